@@ -13,16 +13,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, document, give
+from models.command.document import Record, document, figures, give
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
 from models.gravity import GRAVITY
-from models.report.text import Page, answer, fixed, rest
+from models.report.text import Columns, Page, answer, fixed, rest
 from models.units_out import mass_words
 
 if TYPE_CHECKING:
-    from models.studies.balance import Balance, Lot, Move, State
+    from models.studies.balance import Balance, Lot, State
 
 ABOUT = (
     "Wood and covering are weighed from the mass matrix of the built structure, each piece with its own "
@@ -77,9 +77,8 @@ def balance_record(found: Balance, file: str, files: list[Path]) -> Record:
         "range": {
             "foremost_aft_of_datum_m": found.foremost - wanted.datum,
             "rearmost_aft_of_datum_m": found.rearmost - wanted.datum,
-            "most_static_margin": wanted.most_static_margin,
-            "least_static_margin": wanted.least_static_margin,
-        },
+        }
+        | figures(wanted, "most_static_margin", "least_static_margin"),
         "neutral_point": {
             "x_m": found.neutral_x,
             "aft_of_datum_m": found.neutral_x - wanted.datum,
@@ -88,25 +87,22 @@ def balance_record(found: Balance, file: str, files: list[Path]) -> Record:
         },
         "mean_aerodynamic_chord_m": found.mean_chord,
         "mean_aerodynamic_chord_leading_edge_x_m": found.mean_chord_x,
-        "mass": {
-            "flying_mass_kg": found.flying_mass,
-            "wing_loading_N_per_m2": found.wing_loading,
-            "analysed_kg": found.analysed_mass,
-            "analysed_centre_m": found.analysed_centre.tolist(),
-            "glue_counted_in_analysis": False,
-            "glue_area_m2": found.glue_area,
-            "glue_spread_kg_per_m2": wanted.glue_spread,
-        },
+        "mass": figures(found, "flying_mass_kg", "wing_loading_N_per_m2", analysed_kg="analysed_mass")
+        | figures(found, "analysed_centre_m")
+        | {"glue_counted_in_analysis": False, "glue_area_m2": found.glue_area}
+        | figures(wanted, "glue_spread_kg_per_m2"),
         "lots": [_lot(lot) for lot in found.lots],
         "together": [_lot(lot) for lot in found.together],
         "parts": [
             {"part": name, "mass_kg": mass, "centre_m": centre.tolist()} for name, mass, centre in found.parts
         ],
-        "moves": [_move(move) for move in found.moves],
-        "ballast": None if found.ballast is None else {"mass_kg": found.ballast.mass, "x_m": found.ballast.x},
-        "rest": None
-        if rest is None
-        else {"mass_kg": rest.mass, "least_x_m": rest.least_x, "most_x_m": rest.most_x},
+        "moves": [
+            figures(move, "name", "mass_kg", "x_m", marked_movable="marked")
+            | figures(move, "least_m", "most_m", "needed_m", "within_reach")
+            for move in found.moves
+        ],
+        "ballast": None if found.ballast is None else figures(found.ballast, "mass_kg", "x_m"),
+        "rest": None if rest is None else figures(rest, "mass_kg", "least_x_m", "most_x_m"),
         "judged_up_to_share_without_place": SMALL_REST,
         "assumed": [{"key": key, "value": value} for key, value in wanted.assumed],
         "about": ([COVERS.format(rest=mass_words(rest.mass))] if rest is not None else []) + [ABOUT],
@@ -116,37 +112,12 @@ def balance_record(found: Balance, file: str, files: list[Path]) -> Record:
 
 
 def _state(state: State) -> Record:
-    return {
-        "tank": state.name or None,
-        "mass_kg": state.mass,
-        "aft_of_datum_m": state.aft_of_datum,
-        "centre_m": state.centre.tolist(),
-        "inertia_kg_m2": state.inertia.tolist(),
-        "static_margin": state.static_margin,
-    }
+    told = figures(state, "mass_kg", "aft_of_datum_m", "centre_m", "inertia_kg_m2", "static_margin")
+    return {"tank": state.name or None} | told
 
 
 def _lot(lot: Lot) -> Record:
-    return {
-        "kind": lot.kind,
-        "name": lot.name,
-        "mass_kg": lot.mass,
-        "centre_m": lot.centre.tolist(),
-        "shift_m": lot.shift,
-    }
-
-
-def _move(move: Move) -> Record:
-    return {
-        "name": move.name,
-        "mass_kg": move.mass,
-        "x_m": move.x,
-        "marked_movable": move.marked,
-        "least_m": move.least,
-        "most_m": move.most,
-        "needed_m": move.needed,
-        "within_reach": move.within_reach,
-    }
+    return figures(lot, "kind", "name", "mass_kg", "centre_m", "shift_m")
 
 
 def balance_text(out: Page, record: Record) -> None:
@@ -178,50 +149,39 @@ def _states(out: Page, record: Record) -> None:
     states = record["states"]
     names = [f"{s['tank']} tank" if s["tank"] else "all" for s in states]
 
-    def row(name: str, *cells: str) -> tuple[str, ...]:
-        return (name, *cells)
-
     def each(key: str, kind: say.Kind, places: int) -> list[str]:
         return [kind.fixed(s[key], places) for s in states]
 
+    mm, inertia = say.length.unit, say.small_inertia
     rows = [
-        row(f"mass, {say.mass.unit}", *each("mass_kg", say.mass, _places(record))),
-        row(f"centre of gravity aft of the datum, {say.length.unit}", *each("aft_of_datum_m", say.length, 1)),
-        *(
-            row(
-                f"centre of gravity {axis}, {say.length.unit}",
-                *[say.length.fixed(s["centre_m"][k], 1) for s in states],
-            )
-            for k, axis in enumerate(("x (aft)", "y (starboard)", "z (up)"))
-        ),
+        (f"mass, {say.mass.unit}", *each("mass_kg", say.mass, _places(record))),
+        (f"centre of gravity aft of the datum, {mm}", *each("aft_of_datum_m", say.length, 1)),
     ]
+    for k, axis in enumerate(("x (aft)", "y (starboard)", "z (up)")):
+        cells = [say.length.fixed(s["centre_m"][k]) for s in states]
+        rows.append((f"centre of gravity {axis}, {mm}", *cells))
     if record["answer"]["inside"] is not None:
         margins = [fixed(s["static_margin"], 100.0, 1) for s in states]
-        rows.append(row("static margin, % of the mean chord", *margins))
-    rows += [
-        row(
-            f"{what}, {say.small_inertia.unit}",
-            *[say.small_inertia.number(sign * _inertia(s, i, k)) for s in states],
-        )
-        for i, k, sign, what in (
-            (0, 0, 1, "moment of inertia in roll"),
-            (1, 1, 1, "moment of inertia in pitch"),
-            (2, 2, 1, "moment of inertia in yaw"),
-            (0, 2, -1, "product of inertia xz"),
-        )
-    ]
+        rows.append(("static margin, % of the mean chord", *margins))
+    for i, k, sign, what in (
+        (0, 0, 1, "moment of inertia in roll"),
+        (1, 1, 1, "moment of inertia in pitch"),
+        (2, 2, 1, "moment of inertia in yaw"),
+        (0, 2, -1, "product of inertia xz"),
+    ):
+        cells = [inertia.number(sign * _inertia(s, i, k)) for s in states]
+        rows.append((f"{what}, {inertia.unit}", *cells))
     out.table("What the file describes", ["<", *names], rows)
     limits, neutral, datum = record["range"], record["neutral_point"], record["datum_x_m"]
     chord, front = record["mean_aerodynamic_chord_m"], record["mean_aerodynamic_chord_leading_edge_x_m"]
     rows = [
         (
-            f"foremost centre of gravity, at {100 * limits['most_static_margin']:g} %",
-            say.length.fixed(limits["foremost_aft_of_datum_m"]),
-        ),
-        (
-            f"rearmost centre of gravity, at {100 * limits['least_static_margin']:g} %",
-            say.length.fixed(limits["rearmost_aft_of_datum_m"]),
-        ),
+            f"{most} centre of gravity, at {100 * limits[f'{margin}_static_margin']:g} %",
+            say.length.fixed(limits[f"{most}_aft_of_datum_m"]),
+        )
+        for most, margin in (("foremost", "most"), ("rearmost", "least"))
+    ]
+    rows += [
         (f"neutral point of the {neutral['of']}", say.length.fixed(neutral["aft_of_datum_m"])),
         ("leading edge of the mean aerodynamic chord", say.length.fixed(front - datum)),
         ("mean aerodynamic chord itself", say.length.fixed(chord)),
@@ -242,25 +202,20 @@ def _states(out: Page, record: Record) -> None:
 
 
 def _lots(out: Page, record: Record) -> None:
-    def rows(lots: list[Record]) -> list[tuple[str, ...]]:
-        return [
-            (
-                lot["kind"],
-                lot["name"],
-                say.mass.fixed(lot["mass_kg"], _places(record)),
-                *(say.length.fixed(value, 1) for value in lot["centre_m"]),
-                say.length.bare(lot["shift_m"], "+.1f"),
-            )
-            for lot in lots
-        ]
-
-    mm = say.length.unit
-    columns = ["<kind", "~part", f"mass\n{say.grams.unit}", f"x\n{mm}", f"y\n{mm}", f"z\n{mm}"]
-    columns.append(f"shifts the c.g.\naft by, {mm}")
+    mm, places = say.length.unit, _places(record)
+    columns: Columns = {
+        "<kind": "kind",
+        "~part": "name",
+        f"mass\n{say.grams.unit}": ("mass_kg", say.mass.fixed, places),
+        f"x\n{mm}": lambda lot: say.length.fixed(lot["centre_m"][0]),
+        f"y\n{mm}": lambda lot: say.length.fixed(lot["centre_m"][1]),
+        f"z\n{mm}": lambda lot: say.length.fixed(lot["centre_m"][2]),
+        f"shifts the c.g.\naft by, {mm}": ("shift_m", say.length.bare, "+.1f"),
+    }
     tank = ", tank full" if len(record["states"]) > 1 else ""
     title = f"Part by part, both sides{tank}; shift: centre of gravity with the part less without it"
-    out.table(title, columns, rows(record["lots"]))
-    out.table("Gathered (counted above already)", columns, rows(record["together"]))
+    out.listed(title, record["lots"], columns)
+    out.listed("Gathered (counted above already)", record["together"], columns)
 
 
 def _moves(out: Page, record: Record) -> None:
@@ -278,14 +233,8 @@ def _moves(out: Page, record: Record) -> None:
         rows.append((move["name"], mass, x, needed, may))
     marked, mm = record["moves"][0]["marked_movable"], say.length.unit
     title = "What may be moved, alone" if marked else "Each mass moved alone (none is marked as movable)"
-    out.table(
-        f"{title}; aft is +, forward is -",
-        [
-            "<mass",
-            f"mass\n{say.grams.unit}",
-            f"x now\n{mm}",
-            f"must move\n{mm}",
-            f"may move, within\nthe range, {mm}",
-        ],
-        rows,
-    )
+    columns = [
+        "<mass", f"mass\n{say.grams.unit}", f"x now\n{mm}", f"must move\n{mm}",
+        f"may move, within\nthe range, {mm}",
+    ]  # fmt: skip
+    out.table(f"{title}; aft is +, forward is -", columns, rows)

@@ -16,13 +16,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, document, give
+from models.command.document import Record, document, figures, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing, write_new
 from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.report.text import DEG, Page, answer, digits, fixed
+from models.report.text import DEG, Columns, Page, answer, digits, fixed
 
 if TYPE_CHECKING:
     from models.loads.bags import Bag
@@ -65,19 +65,13 @@ def run(options: argparse.Namespace) -> ExitCode:
     try:
         with Progress(N_STEPS + 1, quiet=True) as progress:
             test = bench_test(
-                wing,
-                bags=options.bags,
-                largest=options.largest,
-                steps=options.steps,
-                load_factor=options.load_factor,
-                width=options.bag_width,
-                per_bay=options.mesh,
+                wing, bags=options.bags, largest=options.largest, steps=options.steps,
+                load_factor=options.load_factor, width=options.bag_width, per_bay=options.mesh,
                 progress=progress,
-            )
+            )  # fmt: skip
             progress("which dials tell the webs apart")
-            chosen = seeing(
-                wing, test, gauge=options.reading_error, twist=options.twist, per_bay=options.mesh
-            )
+            read = {"gauge": options.reading_error, "twist": options.twist}
+            chosen = seeing(wing, test, **read, per_bay=options.mesh)
     except NoBench as fault:
         raise InputFault(f"{options.file}: {fault}; bags are for a flying wing.") from None
     except NoBags as fault:
@@ -114,9 +108,7 @@ def bench_record(
     from models.studies.bench_test import CAUTIONS, sentences
     from models.studies.seeing import sentences as seen_sentences
 
-    plan = test.plan
-    errors = plan.errors
-    last = float(test.fractions[-1])
+    plan, last = test.plan, float(test.fractions[-1])
     moved = small_movements.of_tip(
         wing,
         float(np.abs(last * test.full + test.own).max()),
@@ -134,10 +126,8 @@ def bench_record(
             "highest_load_factor": test.proof.highest,
             "n_bags": plan.count,
             "mass_of_bags_kg": plan.mass,
-            "error_of_shear": float(errors[0]),
-            "error_of_bending": float(errors[1]),
-            "error_of_torsion": float(errors[2]),
-        },
+        }
+        | {f"error_of_{what}": float(e) for what, e in zip(("shear", "bending", "torsion"), plan.errors)},
         "errors_are_of": {
             "words": "the value at the rib, or where it is smaller this share of the greatest one",
             "share_of_greatest": LOCAL_SHARE,
@@ -161,11 +151,8 @@ def bench_record(
             for k, (f, n) in enumerate(zip(test.fractions, test.load_factors), 1)
         ],
         "marks": [
-            {
-                "rib": mark.rib,
-                "y_m": mark.y,
-                "aft_of_leading_edge_m": mark.aft,
-                "place": mark.place,
+            figures(mark, "rib", "y_m", aft_of_leading_edge_m="aft", place="place")
+            | {
                 "own_weight_deflection_m": float(test.own[k]),
                 "deflection_by_step_m": (test.fractions * test.full[k]).tolist(),
             }
@@ -187,13 +174,11 @@ def bench_record(
 
 
 def _bag(bag: Bag, test: BenchTest) -> Record:
-    return {
-        "ribs": list(bag.ribs),
-        "y_m": list(bag.y),
-        "aft_of_leading_edge_m": list(bag.aft),
+    batten = len(bag.ribs) > 1
+    return figures(bag, "ribs", "y_m", aft_of_leading_edge_m="aft") | {
         "cord_that_lifts": bag.mass < 0,
-        "along_batten": bag.along if len(bag.ribs) > 1 else None,
-        "from_inner_rib_m": bag.along * (bag.y[-1] - bag.y[0]) if len(bag.ribs) > 1 else None,
+        "along_batten": bag.along if batten else None,
+        "from_inner_rib_m": bag.along * (bag.y[-1] - bag.y[0]) if batten else None,
         "mass_kg": abs(bag.mass),
         "mass_by_step_kg": (test.fractions * abs(bag.mass)).tolist(),
     }
@@ -203,32 +188,20 @@ def _readings(chosen: Seeing, file: str) -> Record:
     from models.studies.readings import READINGS_FILE
 
     couple = chosen.couple
+    gauge = f"{chosen.gauge / say.INCH:.4g}in" if say.imperial() else f"{chosen.gauge * 1e3:g}mm"
     return {
         "number": chosen.n_readings,
         "number_if_all_were_read": chosen.every,
         "reading_error_m": chosen.gauge,
         "twist_stiffness_error": chosen.twist,
-        "judge_with": f"sparbay measured {file} {READINGS_FILE} --reading-error "
-        + (f"{chosen.gauge * 1e3:g}mm" if not say.imperial() else f"{chosen.gauge / say.INCH:.4g}in"),
+        "judge_with": f"sparbay measured {file} {READINGS_FILE} --reading-error {gauge}",
         "chance_of_naming_anything_in_a_sound_wing": chosen.alarm,
         "couple": None
         if couple is None
-        else {
-            "rib": couple.rib,
-            "mass_kg": couple.mass,
-            "steps": list(couple.steps),
-            "aft_of_leading_edge_m": list(couple.aft),
-        },
+        else figures(couple, "rib", "mass_kg", "steps", aft_of_leading_edge_m="aft"),
         "dials": [
-            {
-                "rib": dial.mark.rib,
-                "y_m": dial.mark.y,
-                "aft_of_leading_edge_m": dial.mark.aft,
-                "place": dial.mark.place,
-                "steps": list(dial.steps),
-                "expected_m": list(dial.expected),
-                "standard_deviation_m": list(dial.doubt),
-            }
+            figures(dial, rib="mark.rib", y_m="mark.y", aft_of_leading_edge_m="mark.aft", place="mark.place")
+            | figures(dial, "steps", "expected_m", standard_deviation_m="doubt")
             for dial in chosen.dials
         ],
         "webs": [
@@ -267,19 +240,12 @@ def bench_text(out: Page, record: Record) -> None:
         nr, packer = str(len(rows) + 1), say.ruler.fixed(bag["packer_m"], 0)
         masses = (say.bag_mass.fixed(m, 0) for m in bag["mass_by_step_kg"])
         rows.append((nr, ribs, what, aft, along, packer, *masses))
-    out.table(
-        f"Bags on each side, {say.grams.unit} at each step (both sides alike)",
-        [
-            "no.",
-            "<rib",
-            "<how",
-            f"aft of leading\nedge, {say.length.unit}",
-            f"batten: from the\ninner rib, {say.length.unit}",
-            f"packers'\nheight, {say.length.unit}",
-            *heads,
-        ],
-        rows,
-    )
+    columns = [
+        "no.", "<rib", "<how", f"aft of leading\nedge, {say.length.unit}",
+        f"batten: from the\ninner rib, {say.length.unit}", f"packers'\nheight, {say.length.unit}",
+    ]  # fmt: skip
+    title = f"Bags on each side, {say.grams.unit} at each step (both sides alike)"
+    out.table(title, [*columns, *heads], rows)
     if any(row[2] == "batten" for row in rows):
         out.say(
             "A batten rests on one point of each of its two ribs, as far aft as given for each; its bag "
@@ -288,14 +254,13 @@ def bench_text(out: Page, record: Record) -> None:
         )
     couple = record["readings"]["couple"]
     if couple:
-        aft = f" {say.ruler_word()}, then ".join(
-            say.ruler.fixed(a, 0) for a in couple["aft_of_leading_edge_m"]
-        )
+        ruler = say.ruler_word()
+        aft = f" {ruler}, then ".join(say.ruler.fixed(a, 0) for a in couple["aft_of_leading_edge_m"])
+        first, then = couple["steps"]
         out.say(
-            f"Then, with all other bags off, a couple: {say.bag_mass.told(couple['mass_kg'], 0)} on "
-            "each side "
-            f"alone on rib {couple['rib']}, first {aft} {say.ruler_word()} aft of the leading edge (steps "
-            f"{couple['steps'][0]} and {couple['steps'][1]}), on a stick along the rib."
+            f"Then, with all other bags off, a couple: {say.bag_mass.told(couple['mass_kg'], 0)} on each "
+            f"side alone on rib {couple['rib']}, first {aft} {ruler} aft of the leading edge (steps {first} "
+            f"and {then}), on a stick along the rib."
         )
     _expected(out, record, heads)
     _reproduced(out, record)
@@ -311,19 +276,17 @@ def _expected(out: Page, record: Record, heads: list[str]) -> None:
         error = dial["standard_deviation_m"]
         shown = [max(err, read["reading_error_m"]) for err in error]
         most = max(range(len(shown)), key=lambda j: abs(dial["expected_m"][j]))
+        aft = dial["aft_of_leading_edge_m"]
+        expected = ["-"] * len(steps)
+        for k, j in at.items():
+            expected[steps.index(k)] = say.length.fixed(dial["expected_m"][j], digits(shown[j]))
         rows.append(
             (
-                str(dial["rib"]),
-                dial["place"],
-                say.ruler.fixed(dial["aft_of_leading_edge_m"], 0),
-                say.length.fixed(own[dial["rib"], dial["aft_of_leading_edge_m"]], 1),
-                *(
-                    say.length.fixed(dial["expected_m"][at[k]], digits(shown[at[k]])) if k in at else "-"
-                    for k in steps
-                ),
+                str(dial["rib"]), dial["place"], say.ruler.fixed(aft, 0),
+                say.length.fixed(own[dial["rib"], aft], 1), *expected,
                 say.length.fixed(2 * shown[most], digits(shown[most])),
             )
-        )
+        )  # fmt: skip
     named = dict(enumerate(heads, 1))
     columns = ["rib", "<at", f"aft of leading\nedge, {say.length.unit}", "own weight\n(before zero)"]
     columns += [named.get(k, f"step {k}\ncouple") for k in steps]
@@ -337,49 +300,30 @@ def _expected(out: Page, record: Record, heads: list[str]) -> None:
     )
     twice = {d["rib"] for d in read["dials"] if sum(e["rib"] == d["rib"] for e in read["dials"]) > 1}
     last = len(heads)
-    rows = [
-        (str(t["rib"]), fixed(t["own_weight_twist_rad"], DEG, 1), fixed(t["twist_by_step_rad"][-1], DEG, 1))
-        for t in record["twist"]
-        if t["rib"] in twice
-    ]
-    if rows:
-        out.table("Twist to expect, degrees nose up", ["rib", "own weight\n(before zero)", heads[last - 1]],
-                  rows)  # fmt: skip
-    rows = [
-        (w["part"], f"{100 * w['chance_of_being_named_if_missing']:.0f}")
-        for w in read["webs"]
-        if w["chance_of_being_named_if_missing"] >= 0.05
-    ]
-    if rows:
-        out.table(
-            "Chance of being named if missing, % (those not listed: below 5)", ["<web or brace", "%"], rows
-        )
+    if told := [t for t in record["twist"] if t["rib"] in twice]:
+        out.listed("Twist to expect, degrees nose up", told, {
+            "rib": ("rib", str),
+            "own weight\n(before zero)": ("own_weight_twist_rad", fixed, DEG),
+            heads[last - 1]: lambda t: fixed(t["twist_by_step_rad"][-1], DEG),
+        })  # fmt: skip
+    chance = "chance_of_being_named_if_missing"
+    if seen := [w for w in read["webs"] if w[chance] >= 0.05]:
+        heads_of: Columns = {"<web or brace": "part", "%": (chance, fixed, 100, 0)}
+        out.listed("Chance of being named if missing, % (those not listed: below 5)", seen, heads_of)
 
 
 def _reproduced(out: Page, record: Record) -> None:
-    rows = [
-        (
-            str(d["rib"] or "hold"),
-            say.length.fixed(d["y_m"], 0),
-            *(
-                cell
-                for unit, kind in (
-                    ("shear_N", say.force),
-                    ("bending_N_m", say.moment),
-                    ("torsion_N_m", say.moment),
-                )
-                for cell in (
-                    kind.number(d[f"flight_{unit}"], 3),
-                    kind.number(d[f"bench_{unit}"], 3),
-                    fixed(d[f"error_of_{unit.split('_')[0]}"], 100),
-                )
-            ),
-        )
-        for d in record["diagrams"]
-    ]
+    kinds = {"shear_N": say.force, "bending_N_m": say.moment, "torsion_N_m": say.moment}
+    rows = []
+    for d in record["diagrams"]:
+        cells = [str(d["rib"] or "hold"), say.length.fixed(d["y_m"], 0)]
+        for unit, kind in kinds.items():
+            cells += [kind.number(d[f"{what}_{unit}"], 3) for what in ("flight", "bench")]
+            cells.append(fixed(d[f"error_of_{unit.split('_')[0]}"], 100))
+        rows.append(cells)
     columns = ["rib", f"at y\n{say.length.unit}"]
-    for what in (f"shear, {say.force.unit}", f"bending, {say.moment.unit}", f"torsion, {say.moment.unit}"):
-        columns += [f"{what}\nflight", "\nbench", "\nerror, %"]
+    for unit, kind in kinds.items():
+        columns += [f"{unit.split('_')[0]}, {kind.unit}\nflight", "\nbench", "\nerror, %"]
     out.table("Flight and bench just inboard of each rib (the first row: at the hold)", columns, rows)
     share = record["errors_are_of"]["share_of_greatest"]
     out.say(

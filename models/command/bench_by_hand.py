@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from models import units_out as say
 from models.command import faults
-from models.command.document import Record, give, recorded
+from models.command.document import Record, figures, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import read_wing
@@ -24,7 +24,6 @@ from models.report.text import DEG, Page, answer, number
 if TYPE_CHECKING:
     from models.analysis import Analysis
     from models.loads.hand_test import HandLoad
-    from models.mid_bay import SheetMidBay
     from models.studies.hand_test import Given, Slack
     from models.wing.parts import Wing
 
@@ -92,16 +91,7 @@ def run(options: argparse.Namespace) -> ExitCode:
 def loads_of(options: argparse.Namespace, wing: Wing) -> list[HandLoad]:
     """The loads of the options or, where they name none, those of the file.
 
-    Parameters
-    ----------
-    options : argparse.Namespace
-        With mass, force, couple, at and rib.
-    wing : Wing
-        Its first spar and its outermost rib are what is loaded where nothing is said.
-
-    Returns
-    -------
-    list of HandLoad
+    The wing's first spar and its outermost rib are what is loaded where nothing is said.
 
     Raises
     ------
@@ -130,11 +120,7 @@ def loads_of(options: argparse.Namespace, wing: Wing) -> list[HandLoad]:
 
 
 def _figures(
-    wing: Wing,
-    results: list[tuple[str, Analysis]],
-    loads: list[HandLoad],
-    held_at: int | None,
-    slack: Films | None = None,
+    wing: Wing, results: list[tuple[str, Analysis]], loads: list[HandLoad], held_at: int | None, slack: Films
 ) -> Record:
     from models import small_movements
     from models.command.covering import doubts
@@ -166,29 +152,28 @@ def _figures(
         ),
         "held_at_rib": held_at,
         "loads": [
-            {
-                "at": load.at,
-                "rib": load.rib,
-                "y_m": gives[0][1][k].y,
-                "force_N": load.force,
-                "couple_N_m": load.couple,
-                "mass_kg": load.mass,
-                "words": _load_words(load),
-                **({"covering": [_slack(name, found[k]) for name, found in slack]} if slack else {}),
+            figures(load, "at", "rib")
+            | {"y_m": gives[0][1][k].y}
+            | figures(load, "force_N", "couple_N_m", "mass_kg")
+            | {"words": _load_words(load)}
+            | ({"covering": [_slack(name, found[k]) for name, found in slack]} if slack else {})
+            | {
                 "layouts": [
-                    {
-                        "layout": name,
-                        **_given(found[k]),
-                        "small_movements_hold": one.hold,
-                    }
+                    {"layout": name}
+                    | figures(found[k], "deflection_m", "twist_rad", "stiffness_N_per_m")
+                    | figures(found[k], "torsional_stiffness_N_m_per_rad")
+                    | {"small_movements_hold": one.hold}
                     | motion_record(analysis, k)
-                    | {"sheeting": [_sheet(row) for row in sheet_mid_bays(analysis, k)]}
+                    | {"sheeting": [figures(row, *_SHEET) for row in sheet_mid_bays(analysis, k)]}
                     for (name, found), (_, analysis), one in zip(gives, results, moved[k], strict=True)
                 ],
             }
             for k, load in enumerate(loads)
         ],
     }
+
+
+_SHEET = ("surface", "bay", "y_m", "span_stress_Pa", "shear_stress_Pa")
 
 
 def _slack(name: str, one: Slack) -> Record:
@@ -208,25 +193,6 @@ def _slack_words(one: Slack) -> str:
     where = slack_words(one.part.bay, one.part.side, one.part.place)
     said = f"the covering goes slack at {one.factor:.2g} times the load, in {where}"
     return said if one.factor >= 1 else f"{said}, and {100 * one.share:.0f} % of it is wrinkled"
-
-
-def _given(row: Given) -> Record:
-    return {
-        "deflection_m": row.deflection,
-        "twist_rad": row.twist,
-        "stiffness_N_per_m": row.stiffness,
-        "torsional_stiffness_N_m_per_rad": row.torsional_stiffness,
-    }
-
-
-def _sheet(row: SheetMidBay) -> Record:
-    return {
-        "surface": row.surface,
-        "bay": row.bay,
-        "y_m": row.y,
-        "span_stress_Pa": row.span_stress,
-        "shear_stress_Pa": row.shear,
-    }
 
 
 def _load_words(load: HandLoad) -> str:
@@ -261,63 +227,41 @@ def hold_text(out: Page, record: Record) -> None:
     held = "held at the centre line" if rib is None else f"held from the centre line to rib {rib}"
     for load in record["loads"]:
         title = f"{load['words'][0].upper()}{load['words'][1:]}, {held}"
-        rows = [
-            (
-                r["layout"],
-                say.length.number(r["deflection_m"]),
-                number(r["twist_rad"], DEG, 4),
-                say.bending_stiffness.number(r["stiffness_N_per_m"], 4),
-                say.torsion_stiffness.number(r["torsional_stiffness_N_m_per_rad"], 4),
-            )
-            for r in load["layouts"]
-        ]
         mm = say.length.unit
-        heads = [
-            "<layout",
-            f"up\n{mm}",
-            "twist\ndeg",
-            say.bending_stiffness.unit,
-            f"{say.moment.unit}\nper deg",
-        ]
-        out.table(title, heads, rows)
+        up = ("deflection_m", say.length.number)
+        turned = ("twist_rad", number, DEG)
+        stiffness = ("torsional_stiffness_N_m_per_rad", say.torsion_stiffness.number)
+        out.listed(title, load["layouts"], {
+            "<layout": "layout",
+            f"up\n{mm}": up,
+            "twist\ndeg": turned,
+            say.bending_stiffness.unit: ("stiffness_N_per_m", say.bending_stiffness.number),
+            f"{say.moment.unit}\nper deg": stiffness,
+        })  # fmt: skip
         first = load["layouts"][0]
-        ribs = [
-            (
-                r["spar"],
-                say.length.number(r["y_m"]),
-                say.length.number(r["deflection_m"]),
-                number(r["twist_rad"], DEG, 4),
-            )
-            for r in first["ribs"]
-        ]
-        heads = ["<spar", f"y\n{mm}", f"up\n{mm}", "twist\ndeg"]
-        out.table(f"At every rib: {first['layout']}", heads, ribs)
+        out.listed(f"At every rib: {first['layout']}", first["ribs"], {
+            "<spar": "spar", f"y\n{mm}": ("y_m", say.length.number), f"up\n{mm}": up, "twist\ndeg": turned,
+        })  # fmt: skip
         _stresses(out, first)
 
 
 def _stresses(out: Page, layout: Record) -> None:
-    rows = [
-        (
-            str(r["bay"]),
-            r["spar"],
-            say.stress.number(r["upper_cap_stress_Pa"], 3),
-            say.stress.number(r["lower_cap_stress_Pa"], 3),
-            ", ".join(f"{face} {say.stress.bare(v, '.3g')}" for face, v in r["web_shear_stress_Pa"].items())
-            or "open",
-        )
-        for r in layout["mid_bays"]
-    ]
+    def webs(r: Record) -> str:
+        told = r["web_shear_stress_Pa"].items()
+        return ", ".join(f"{face} {say.stress.bare(v, '.3g')}" for face, v in told) or "open"
+
     title = f"Stresses half way along the bays, {say.stress.unit}: {layout['layout']}"
-    out.table(title, ["bay", "<spar", "upper\ncap", "lower\ncap", "<web shear"], rows)
-    sheets = [
-        (
-            str(r["bay"]),
-            r["surface"],
-            say.stress.number(r["span_stress_Pa"], 3),
-            say.stress.number(r["shear_stress_Pa"], 3),
-        )
-        for r in layout["sheeting"]
-    ]
-    if sheets:
-        title = f"Sheeting, mean over its width, {say.stress.unit}"
-        out.table(title, ["bay", "<surface", "along\nspan", "shear"], sheets)
+    out.listed(title, layout["mid_bays"], {
+        "bay": ("bay", str),
+        "<spar": "spar",
+        "upper\ncap": ("upper_cap_stress_Pa", say.stress.number, 3),
+        "lower\ncap": ("lower_cap_stress_Pa", say.stress.number, 3),
+        "<web shear": webs,
+    })  # fmt: skip
+    if layout["sheeting"]:
+        out.listed(f"Sheeting, mean over its width, {say.stress.unit}", layout["sheeting"], {
+            "bay": ("bay", str),
+            "<surface": "surface",
+            "along\nspan": ("span_stress_Pa", say.stress.number, 3),
+            "shear": ("shear_stress_Pa", say.stress.number, 3),
+        })  # fmt: skip

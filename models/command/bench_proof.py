@@ -11,14 +11,14 @@ import argparse
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, give, recorded
+from models.command.document import Record, figures, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import read_wing
 from models.command.options import quantity, shared
 from models.report.text import Page, answer, fixed, load_unit
 
 if TYPE_CHECKING:
-    from models.studies.proof import Proof, ProofLimit
+    from models.studies.proof import Proof
     from models.verdict import Verdict
     from models.wing.parts import Wing
 
@@ -58,67 +58,50 @@ def _figures(wing: Wing, test: Proof, decided: Verdict | None = None) -> Record:
             ],
             "verdict": None if decided is None else verdict_record(decided),
             "possible": test.possible,
-            "load_factor_asked": test.asked,
-            "highest_load_factor": test.highest,
-            "suggested_load_factor": test.suggested,
-            "load_factor_at_first_failure": test.first_failure,
-            "sheeting_bows_from_load_factor": test.sheeting,
-            "hold_s": test.hold,
-            "pull_up_over_test": test.equivalent,
-            "proves_load_factor_for_a_second": test.proves,
-        },
+        }
+        | figures(
+            test, load_factor_asked="asked", highest_load_factor="highest", suggested_load_factor="suggested",
+            load_factor_at_first_failure="first_failure", sheeting_bows_from_load_factor="sheeting",
+            hold_s="hold", pull_up_over_test="equivalent", proves_load_factor_for_a_second="proves",
+        ),
         "lesser_parts": [
             {"part": r.part.name, "mode": r.mode, "load_factor": r.reserve_factor * test.asked}
             for r in test.lesser
         ],
-        "limits": [_limit(limit) for limit in test.limits],
+        "limits": [
+            figures(
+                limit, load_factor="load_factor", part="margin.part.name", side="margin.side",
+                mode="margin.mode", share_of_strength="share.value", source_of_share="share.source",
+                source="margin.source",
+            )
+            for limit in test.limits
+        ],
         "hang_on_each_side": [
             {"rib": wing.rib_number(y), "y_m": y, "mass_kg": mass} for y, mass in test.loads
         ],
-    }
-
-
-def _limit(limit: ProofLimit) -> Record:
-    row = limit.margin
-    return {
-        "load_factor": limit.load_factor,
-        "part": row.part.name,
-        "side": row.side,
-        "mode": row.mode,
-        "share_of_strength": limit.share.value,
-        "source_of_share": limit.share.source,
-        "source": row.source,
-    }
+    }  # fmt: skip
 
 
 def proof_text(out: Page, record: Record) -> None:
     """The page: words, cautions, what limits the test, and what to hang where."""
     answer(out, record, good=record["answer"]["possible"])
     unit, places = load_unit(record)
-    limits = record["limits"]
-    rows = [
-        (
-            fixed(r["load_factor"], places=places),
-            r["part"],
-            r["mode"],
-            fixed(r["share_of_strength"], 100, 0),
-            r["source_of_share"],
-        )
-        for r in limits
-    ]
-    columns = [f"may go\nto, {unit}", "<part", "<mode", "share of\nstrength, %", "?~source of the share"]
-    out.table("What limits the test, the lowest first", columns, rows)
+    out.listed("What limits the test, the lowest first", record["limits"], {
+        f"may go\nto, {unit}": ("load_factor", fixed, 1, places),
+        "<part": "part",
+        "<mode": "mode",
+        "share of\nstrength, %": ("share_of_strength", fixed, 100, 0),
+        "?~source of the share": "source_of_share",
+    })  # fmt: skip
     hung = record["hang_on_each_side"]
     if hung:
         n = record["answer"]["suggested_load_factor"]
-        weights = [
-            (str(h["rib"]), say.ruler.fixed(h["y_m"], 0), say.mass.number(h["mass_kg"], 3)) for h in hung
-        ]
-        out.table(
-            f"What to hang at each rib of each side for {n:.1f} g, upside down (negative: borne there)",
-            ["rib", f"at y\n{say.length.unit}", say.grams.unit],
-            weights,
-        )
+        title = f"What to hang at each rib of each side for {n:.1f} g, upside down (negative: borne there)"
+        out.listed(title, hung, {
+            "rib": ("rib", str),
+            f"at y\n{say.length.unit}": ("y_m", say.ruler.fixed, 0),
+            say.grams.unit: ("mass_kg", say.mass.number, 3),
+        })  # fmt: skip
         out.say(
             "Lift less the inertia of the wing and all it carries; the wing's own weight, which helps by 1 g "
             "of it, is left out. Spread each over the rib with its middle on the line of action of the lift."

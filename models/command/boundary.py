@@ -26,18 +26,7 @@ _FEW_COLLECTIONS = 100_000
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run a command.
-
-    Parameters
-    ----------
-    arguments : sequence of str or None
-        What stands after `sparbay`; None for the process's own.
-
-    Returns
-    -------
-    int
-        One of `ExitCode`.
-    """
+    """Run a command from what stands after `sparbay`, None for the process's own; one of `ExitCode`."""
     _open_closed_streams()
     # That it has no home to keep its fonts in is the drawing library's own affair.
     logging.getLogger("matplotlib").setLevel(logging.ERROR)
@@ -151,15 +140,7 @@ _LENGTHS = {"whole": "full", "rows": "rows", "quiet": "quiet"}
 def run(options: argparse.Namespace) -> ExitCode:
     """Run the command that the options name; exceptions that a file can cause become its faults.
 
-    Parameters
-    ----------
-    options : Namespace
-        From the parser; `answer` or else `command` names a module beside this one, `file` is the wing's where
-        there is one.
-
-    Returns
-    -------
-    ExitCode
+    `answer` or else `command` names a module beside this one, `file` is the wing's where there is one.
 
     Raises
     ------

@@ -104,7 +104,6 @@ def _bays(out: Page, record: Record) -> None:
     def row(m: Record, *, own_bay: bool = False) -> tuple[str, ...]:
         goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
         goes = f"bay {m['bay']}, {goes}" if own_bay and m["bay"] else goes
-        applied, allowable = (number(m[key], _unit(m)[0], 3) for key in ("applied", "allowable"))
         fails = borne(m[key], 1 if flying else 2) if _near(m) else "-"
         return (
             *([m["side"] or "-"] if sides else []),
@@ -112,7 +111,7 @@ def _bays(out: Page, record: Record) -> None:
             goes,
             reserve(m["reserve_factor"]),
             fails,
-            f"{applied} of {allowable} {_unit(m)[1]}".strip(),
+            _applied(m),
         )
 
     columns = [*(["<side"] if sides else []), *(["<spar"] if spars else [])]
@@ -133,53 +132,36 @@ def _bays(out: Page, record: Record) -> None:
 def _secondary(out: Page, margins: Sequence[Record], key: str, what: str, *, flying: bool) -> None:
     """What may give way sooner without ending the flight: the worst of every mode, and why."""
     near = [m for m in margins if _near(m)]
-    if not near:
-        return
-    rows = [
-        (
-            m["mode"],
-            m["part"],
-            reserve(m["reserve_factor"]),
-            borne(m[key], 1 if flying else 2),
-            m["reason"],
-        )
-        for m in near
-    ]
-    columns = ["<mode", "<where it comes first", "reserve\nfactor", what, "?~why it is not counted"]
-    out.table("May give way without ending the flight, or counts on a condition", columns, rows)
+    if near:
+        out.listed("May give way without ending the flight, or counts on a condition", near, {
+            "<mode": "mode",
+            "<where it comes first": "part",
+            "reserve\nfactor": ("reserve_factor", reserve),
+            what: (key, borne, 1 if flying else 2),
+            "?~why it is not counted": "reason",
+        })  # fmt: skip
 
 
 def _covering(out: Page, found: Record) -> None:
     """The wing bare and covered side by side, and what else its covering does."""
-    wings = [("bare", found["bare"])]
+    wings = [{"wing": "bare"} | found["bare"]]
     for words, of in (("covered", found), ("stiff film", found["stiff_end"])):
         if of is not None:
-            wings += [(f"{words}, taut", of["taut"]), (f"{words}, wrinkling", of["wrinkled"])]
-    rows = [
-        (
-            words,
-            say.length.number(row["tip_deflection_m"]),
-            number(row["tip_twist_rad"], DEG, 4),
-            borne(row["load_factor_at_first_failure"]),
-        )
-        for words, row in wings
-    ]
-    out.table(
-        "Bare and covered", ["<wing", f"tip up\n{say.length.unit}", "tip twist\ndeg", "fails\nat, g"], rows
-    )
-    modes = [
-        (
-            m["mode"],
-            m["part"],
-            borne(m["load_factor_at_failure"]),
-            f"{number(m['applied'], _unit(m)[0], 3)} of {number(m['allowable'], _unit(m)[0], 3)} "
-            f"{_unit(m)[1]}",
-            m["reason"],
-        )
-        for m in found["modes"]
-    ]
-    columns = ["<mode", "<where it comes first", "at, g", "?applied of allowable", "~and then"]
-    out.table("What the covering may do", columns, modes)
+            wings.append({"wing": f"{words}, taut"} | of["taut"])
+            wings.append({"wing": f"{words}, wrinkling"} | of["wrinkled"])
+    out.listed("Bare and covered", wings, {
+        "<wing": "wing",
+        f"tip up\n{say.length.unit}": ("tip_deflection_m", say.length.number),
+        "tip twist\ndeg": ("tip_twist_rad", number, DEG),
+        "fails\nat, g": ("load_factor_at_first_failure", borne),
+    })  # fmt: skip
+    out.listed("What the covering may do", found["modes"], {
+        "<mode": "mode",
+        "<where it comes first": "part",
+        "at, g": ("load_factor_at_failure", borne),
+        "?applied of allowable": _applied,
+        "~and then": "reason",
+    })  # fmt: skip
 
 
 def _hangs_on(out: Page, record: Record) -> None:
@@ -204,8 +186,11 @@ def _near(margin: Record) -> bool:
     return factor is not None and factor <= FAR
 
 
-def _unit(margin: Record) -> tuple[float, str]:
-    return say.unit_of(margin["unit"])
+def _applied(margin: Record) -> str:
+    """What is applied of what is allowed, with the unit."""
+    factor, unit = say.unit_of(margin["unit"])
+    applied, allowable = (number(margin[key], factor, 3) for key in ("applied", "allowable"))
+    return f"{applied} of {allowable} {unit}".strip()
 
 
 def _flight(out: Page, case: Record) -> None:
@@ -236,17 +221,12 @@ def _bench(out: Page, record: Record) -> None:
     if len(shown) == 2:
         shown.append("both")
     for name in shown:
-        rows = [
-            (
-                r["spar"],
-                say.length.fixed(r["y_m"]),
-                say.length.number(r["deflection_m"]),
-                number(r["twist_rad"], DEG),
-            )
-            for r in cases[name]["ribs"]
-        ]
-        columns = ["<spar", f"y, {say.length.unit}", f"up, {say.length.unit}", "twist\nnose up, deg"]
-        out.table(f"Deflection and twist at the ribs and the tip, {titles[name]}", columns, rows)
+        out.listed(f"Deflection and twist at the ribs and the tip, {titles[name]}", cases[name]["ribs"], {
+            "<spar": "spar",
+            f"y, {say.length.unit}": ("y_m", say.length.fixed),
+            f"up, {say.length.unit}": ("deflection_m", say.length.number),
+            "twist\nnose up, deg": ("twist_rad", number, DEG),
+        })  # fmt: skip
         _mid_bays(out, f"Stress half way along each bay, {titles[name]}", cases[name]["mid_bays"])
     flex = record["flexibilities"]
     rows = [

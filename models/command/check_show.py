@@ -87,6 +87,5 @@ def run(options: argparse.Namespace) -> ExitCode:
 
 
 def _has_screen() -> bool:
-    return sys.platform in ("win32", "darwin") or bool(
-        os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
-    )
+    screens = os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
+    return sys.platform in ("win32", "darwin") or bool(screens)

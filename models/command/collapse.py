@@ -13,13 +13,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, give, recorded
+from models.command.document import Record, figures, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import DEG, Page, answer, borne, fixed, load_unit, rest
+from models.report.text import DEG, Columns, Page, answer, borne, fixed, load_unit, rest
 
 if TYPE_CHECKING:
     from models.studies.collapse import Collapse
@@ -91,21 +91,13 @@ def _figures(story: Collapse) -> Record:
             "folds": story.folds,
         },
         "steps": [
-            {
-                "step": k + 1,
-                "load_factor": s.load_factor,
-                "part": s.part.name,
-                "side": s.part.side,
-                "mode": s.mode,
-                "words": happens(s, side=story.one_side),
-                "still_carries": s.keeps.words,
-                "why": s.keeps.why,
-                "tip_deflection_m": s.tip_deflection,
-                "tip_twist_rad": s.tip_twist,
-                "small_movements_hold": moved[k][1].hold,
-                "stiffness_left": s.stiffness_left,
-                "y_m": s.y,
-            }
+            {"step": k + 1, "load_factor": s.load_factor}
+            | figures(s, part="part.name", side="part.side", mode="mode")
+            | {"words": happens(s, side=story.one_side)}
+            | figures(s, still_carries="keeps.words", why="keeps.why")
+            | figures(s, "tip_deflection_m", "tip_twist_rad")
+            | {"small_movements_hold": moved[k][1].hold}
+            | figures(s, "stiffness_left", "y_m")
             for k, s in enumerate(story.steps)
         ],
         "sheeting_that_bows": [{"part": p.name, "from_load_factor": n} for p, n in story.sheeting],
@@ -119,28 +111,19 @@ def collapse_text(out: Page, record: Record) -> None:
     answer(out, record, good=record["answer"]["survives"])
     unit, places = load_unit(record)
     steps = record["steps"]
-    rows = [
-        (
-            str(s["step"]),
-            borne(s["load_factor"], places),
-            s["words"],
-            s["mode"],
-            s["still_carries"],
-            say.length.fixed(s["tip_deflection_m"]),
-            fixed(s["tip_twist_rad"], DEG),
-            fixed(s["stiffness_left"], 100, 0),
-        )
-        for s in steps
-    ]
-    columns = [
-        "step", f"holds\nup to, {unit}", "~what happens", "<mode", "<still carries",
-        f"tip up\n{say.length.unit}", "tip twist\ndeg", "stiffness\nleft, %",
-    ]  # fmt: skip
-    out.table("Failures in their order", columns, rows)
-    bows = record["sheeting_that_bows"]
-    if bows:
-        first = [(b["part"], borne(b["from_load_factor"], places)) for b in bows]
-        out.table("Sheeting that bows", ["<sheeting", f"from, {unit}"], first)
+    out.listed("Failures in their order", steps, {
+        "step": ("step", str),
+        f"holds\nup to, {unit}": ("load_factor", borne, places),
+        "~what happens": "words",
+        "<mode": "mode",
+        "<still carries": "still_carries",
+        f"tip up\n{say.length.unit}": ("tip_deflection_m", say.length.fixed),
+        "tip twist\ndeg": ("tip_twist_rad", fixed, DEG),
+        "stiffness\nleft, %": ("stiffness_left", fixed, 100, 0),
+    })  # fmt: skip
+    if bows := record["sheeting_that_bows"]:
+        heads: Columns = {"<sheeting": "part", f"from, {unit}": ("from_load_factor", borne, places)}
+        out.listed("Sheeting that bows", bows, heads)
     why = dict.fromkeys((s["still_carries"], s["why"]) for s in steps)
     out.table("What a failed part still carries", ["<rest", "~reason"], [*why])
     rest(out, record)

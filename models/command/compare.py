@@ -15,12 +15,12 @@ from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, document, give
+from models.command.document import Record, document, figures, give
 from models.command.exit_codes import ExitCode
 from models.command.files import must_fly, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import DEG, Page, answer, borne, fixed, number
+from models.report.text import DEG, Columns, Page, answer, borne, fixed, number
 from models.rounding import down
 
 if TYPE_CHECKING:
@@ -84,7 +84,7 @@ def compare_record(
     rows = _layout_records(results, flying=flying)
     for row, result in zip(rows, results, strict=True):
         if row["web_mass_kg"] <= _lightest(results, result.scope) + 1e-12:
-            for key in ("bending", "torsion", "strength"):
+            for key in GAINS:
                 row[f"{key}_gain_percent_per_g"] = None
     moved = [
         (r.name if r.scope == "wing" else f"{r.name}, {r.scope} alone", _movement(wing, r)) for r in results
@@ -112,32 +112,30 @@ def compare_record(
     return document("compare", file, record)
 
 
+GAINS = ("bending", "torsion", "strength")
+"""What a layout gains for its mass."""
+
+
 def _layout_records(results: Iterable[LayoutResult], *, flying: bool) -> list[Record]:
     """Results of a layout comparison as plain data, in their order; `flying` as against a specimen."""
     from models.studies.layouts import UNIT_TORQUE
 
     rows = []
     for r in results:
-        whole = r.scope == "wing"
-        strength = "load_multiple_at_first_failure"
-        tip_load = "the load of the file"
-        if not whole:
-            strength, tip_load = (
-                "tip_force_at_first_failure_N",
-                f"{say.force(1.0):.3g}, and {say.small_moment(UNIT_TORQUE):.3g}",
-            )
+        strength, tip_load = "load_multiple_at_first_failure", "the load of the file"
+        if r.scope != "wing":
+            strength = "tip_force_at_first_failure_N"
+            tip_load = f"{say.force(1.0):.3g}, and {say.small_moment(UNIT_TORQUE):.3g}"
         elif flying:
             strength = "load_factor_at_first_failure"
-        rows.append({
-            "scope": r.scope, "layout": r.name, "tip_load": tip_load, "web_mass_kg": r.web_mass,
-            "tip_deflection_m": r.tip_deflection,
-            "tip_twist_rad": r.tip_twist, "bending_stiffness_N_per_m": r.bending_stiffness,
-            "torsional_stiffness_N_m_per_rad": r.torsional_stiffness,
-            strength: r.load_factor_at_first_failure,
-            "reserve_factor": r.reserve_factor, "first_failure": r.first_failure,
-            "bending_gain_percent_per_g": r.bending_gain, "torsion_gain_percent_per_g": r.torsion_gain,
-            "strength_gain_percent_per_g": r.strength_gain,
-        })  # fmt: skip
+        rows.append(
+            {"scope": r.scope, "layout": r.name, "tip_load": tip_load}
+            | figures(r, "web_mass_kg", "tip_deflection_m", "tip_twist_rad", "bending_stiffness_N_per_m")
+            | figures(r, "torsional_stiffness_N_m_per_rad")
+            | {strength: r.load_factor_at_first_failure}
+            | figures(r, "reserve_factor", "first_failure")
+            | {f"{what}_gain_percent_per_g": getattr(r, f"{what}_gain") for what in GAINS}
+        )
     return rows
 
 
@@ -178,11 +176,8 @@ def sentences(results: list[LayoutResult], *, flying: bool) -> list[str]:
     webbed = [r for r in group if r.web_mass > base.web_mass]
     if webbed:
         best = []
-        for what, gain in (
-            ("bending", "bending_gain"),
-            ("torsion", "torsion_gain"),
-            ("strength", "strength_gain"),
-        ):
+        for what in GAINS:
+            gain = f"{what}_gain"
             most = max(webbed, key=attrgetter(gain))
             per_gram = getattr(most, gain) * _each()
             best.append(f"in {what} {most.name} ({per_gram:+.1f} %/{_per()})")
@@ -220,26 +215,26 @@ def _layouts(out: Page, scope: str, rows: Sequence[Record]) -> None:
     heading, places = _STRENGTH[strength]
     alone = strength.endswith("_N")
     heading = f"fails at\n{say.force.unit}" if alone else heading
-    cells = [
-        (
-            r["layout"],
-            say.mass.fixed(r["web_mass_kg"], 2),
-            borne(r[strength] * say.force.factor if alone and r[strength] else r[strength], places),
-            say.bending_stiffness.number(r["bending_stiffness_N_per_m"], 3),
-            say.torsion_stiffness.number(r["torsional_stiffness_N_m_per_rad"], 3),
-            *([say.speed.number(r["speed_m_per_s"], 3)] if "speed_m_per_s" in r else []),
-            say.length.number(r["tip_deflection_m"]),
-            number(r["tip_twist_rad"], DEG, 4),
-            *(fixed(r[f"{gain}_gain_percent_per_g"], _each()) for gain in ("bending", "torsion", "strength")),
-            r["first_failure"],
-        )
-        for r in rows
-    ]
-    columns = ["<layout", f"webs\n{say.grams.unit}", heading, f"bending\n{say.bending_stiffness.unit}"]
-    columns.append(f"torsion\n{say.torsion_stiffness.unit}")
-    columns += [*([f"beats, twists\noff at, {say.speed.unit}"] if "speed_m_per_s" in rows[0] else [])]
-    columns += [f"tip up\n{say.length.unit}", "tip twist\ndeg"]
-    columns += [f"{what}\n%/{_per()}" for what in ("bending", "torsion", "strength")]
-    columns += ["~first failure"]
+    per_gram = _each()
+    columns: Columns = {
+        "<layout": "layout",
+        f"webs\n{say.grams.unit}": ("web_mass_kg", say.mass.fixed, 2),
+        heading: lambda r: borne(
+            r[strength] * say.force.factor if alone and r[strength] else r[strength], places
+        ),
+        f"bending\n{say.bending_stiffness.unit}": (
+            "bending_stiffness_N_per_m", say.bending_stiffness.number, 3
+        ),
+        f"torsion\n{say.torsion_stiffness.unit}": (
+            "torsional_stiffness_N_m_per_rad", say.torsion_stiffness.number, 3
+        ),
+    }  # fmt: skip
+    if "speed_m_per_s" in rows[0]:
+        columns[f"beats, twists\noff at, {say.speed.unit}"] = ("speed_m_per_s", say.speed.number, 3)
+    columns[f"tip up\n{say.length.unit}"] = ("tip_deflection_m", say.length.number)
+    columns["tip twist\ndeg"] = ("tip_twist_rad", number, DEG)
+    for what in GAINS:
+        columns[f"{what}\n%/{_per()}"] = (f"{what}_gain_percent_per_g", fixed, per_gram)
+    columns["~first failure"] = "first_failure"
     whom = "Whole wing" if scope == "wing" else f"Spar alone, {scope}"
-    out.table(f"{whom}: tip movement under {rows[0]['tip_load']}", columns, cells)
+    out.listed(f"{whom}: tip movement under {rows[0]['tip_load']}", rows, columns)

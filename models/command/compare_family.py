@@ -12,7 +12,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, document, give
+from models.command.document import Record, document, figures, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import find
@@ -73,21 +73,14 @@ def family_record(verdicts: list[MemberVerdict], per_bay: int) -> Record:
 def _member(verdict: MemberVerdict) -> Record:
     if verdict.fault:
         return {"member": verdict.member, "fault": verdict.fault}
-    return {
-        "member": verdict.member,
-        "wing": verdict.wing,
-        "survives": verdict.survives,
-        "reserve_factor": verdict.reserve_factor,
-        "load_factor_at_first_failure": verdict.load_factor_at_failure,
-        "load_factor_failing_one_in_twenty": verdict.fifth,
-        "share_surviving_all": verdict.share,
-        "part": verdict.part,
-        "mode": verdict.mode,
-        "structure_kg": verdict.structural_mass,
-        "tip_deflection_m": verdict.tip_deflection,
-        "small_movements_hold": verdict.moved is None or verdict.moved.hold,
-        "residual_over_loads": verdict.residual,
-    }
+    told = figures(
+        verdict, "member", "wing", "survives", "reserve_factor",
+        load_factor_at_first_failure="load_factor_at_failure", load_factor_failing_one_in_twenty="fifth",
+        share_surviving_all="share", part="part", mode="mode", structure_kg="structural_mass",
+        tip_deflection_m="tip_deflection",
+    )  # fmt: skip
+    told["small_movements_hold"] = verdict.moved is None or verdict.moved.hold
+    return told | {"residual_over_loads": verdict.residual}
 
 
 ASKED = "enough of those built so, in every case in the air; `sparbay check`"
@@ -122,26 +115,17 @@ def family_text(out: Page, record: Record) -> None:
     """The page: words, cautions, a line a wing, and what could not be read."""
     found = record["answer"]
     answer(out, record, good=found["n_survive"] == found["n_members"])
-    rows = [
-        (
-            member["member"],
-            reserve(member["reserve_factor"]),
-            borne(member["load_factor_at_first_failure"]),
-            borne(member["load_factor_failing_one_in_twenty"]),
-            "-" if member["share_surviving_all"] is None else borne(100 * member["share_surviving_all"], 0),
-            f"{member['part']}: {member['mode']}" if member["part"] else "-",
-            say.mass.fixed(member["structure_kg"], 0),
-            say.length.fixed(member["tip_deflection_m"]),
-        )
-        for member in record["members"]
-        if "fault" not in member
-    ]
-    if rows:
-        heads = [
-            "~wing", "reserve\nfactor", "fails\nat, g", "one in\n20, g", "survive\nof 100", "~goes first",
-            f"structure\n{say.grams.unit}", f"tip up,\n{say.length.unit}",
-        ]  # fmt: skip
-        out.table("Wings in the order asked", heads, rows)
+    if checked := [member for member in record["members"] if "fault" not in member]:
+        out.listed("Wings in the order asked", checked, {
+            "~wing": "member",
+            "reserve\nfactor": ("reserve_factor", reserve),
+            "fails\nat, g": ("load_factor_at_first_failure", borne),
+            "one in\n20, g": ("load_factor_failing_one_in_twenty", borne),
+            "survive\nof 100": ("share_surviving_all", lambda s: "-" if s is None else borne(100 * s, 0)),
+            "~goes first": lambda member: f"{member['part']}: {member['mode']}" if member["part"] else "-",
+            f"structure\n{say.grams.unit}": ("structure_kg", say.mass.fixed, 0),
+            f"tip up,\n{say.length.unit}": ("tip_deflection_m", say.length.fixed),
+        })  # fmt: skip
     for member in record["members"]:
         if "fault" in member:
             out.warn(f"Not checked: {member['member']}: {' '.join(member['fault'].split())}")

@@ -9,10 +9,10 @@ example: sparbay compare --grain trainer
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, give, recorded
+from models.command.document import Record, figures, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import read_wing
 from models.command.options import shared
@@ -25,10 +25,8 @@ if TYPE_CHECKING:
 
 ABOUT = (
     "In pure shear a web is as stiff and as strong along its grain as square to it; the differences come "
-    "from "
-    "the glue, buckling, splitting and the share of bending. All webs of the wing are turned together and "
-    "the "
-    "structure is solved anew; braces keep their grain."
+    "from the glue, buckling, splitting and the share of bending. All webs of the wing are turned together "
+    "and the structure is solved anew; braces keep their grain."
 )
 
 
@@ -56,38 +54,24 @@ def _figures(wing: Wing, directions: Sequence[Direction]) -> Record:
         "answer": {"sentences": sentences(tuple(directions))},
         "about": ABOUT,
         "directions": [
-            {
-                "grain": d.name,
-                "angle_from_span_rad": d.angle,
-                "first_failure": d.first_failure,
-                "load_factor_at_first_failure": d.load_factor_at_first_failure,
-                "web_mass_in_model_kg": d.mass,
-                "webs": [
-                    {
-                        "spar": b.spar,
-                        "face": b.face,
-                        "side": b.side,
-                        "bay": b.bay,
-                        "wood": b.wood,
-                        "thickness_m": b.thickness,
-                        "clear_depth_m": b.clear,
-                        "clear_length_m": b.length,
-                        "depth_over_thickness": b.slenderness,
-                        "length_over_depth": b.aspect,
-                        "governs": b.governs,
-                        "reserve_factors": b.reserves,
-                        "buckles_before_shear_above_depth_over_thickness": b.buckles_above,
-                        "share_of_bending": b.bending_share,
-                        "glue_reserve_factor_if_cut_at_ribs": b.glue_if_cut,
-                    }
-                    for b in d.bays
-                ],
-            }
+            figures(
+                d, grain="name", angle_from_span_rad="angle", first_failure="first_failure",
+                load_factor_at_first_failure="load_factor_at_first_failure", web_mass_in_model_kg="mass",
+            )
+            | {"webs": [figures(b, **_WEB) for b in d.bays]}
             for d in directions
         ],
-    }
+    }  # fmt: skip
 
 
+_WEB = {
+    "spar": "spar", "face": "face", "side": "side", "bay": "bay", "wood": "wood",
+    "thickness_m": "thickness", "clear_depth_m": "clear", "clear_length_m": "length",
+    "depth_over_thickness": "slenderness", "length_over_depth": "aspect", "governs": "governs",
+    "reserve_factors": "reserves", "buckles_before_shear_above_depth_over_thickness": "buckles_above",
+    "share_of_bending": "bending_share", "glue_reserve_factor_if_cut_at_ribs": "glue_if_cut",
+}  # fmt: skip
+"""What is told of a web, and what the study calls it."""
 _ANGLE_HEADS = {
     "upright": "upright",
     "along the span": "along span",
@@ -106,28 +90,25 @@ def grain_text(out: Page, record: Record) -> None:
         return
     heads = [_ANGLE_HEADS[d["grain"]] for d in directions]
     webs = list(zip(*(d["webs"] for d in directions)))
-    rows = []
-    for same in webs:
-        one = same[0]
-        rows.append(
-            (
-                *_web_name(one),
-                fixed(one["depth_over_thickness"]),
-                fixed(one["length_over_depth"], places=2),
-                *(f"{reserve(w['reserve_factors'][w['governs']])} {w['governs']}" for w in same),
-            )
+    rows = [
+        (
+            *_web_name(same[0]), fixed(same[0]["depth_over_thickness"]),
+            fixed(same[0]["length_over_depth"], places=2),
+            *(f"{reserve(w['reserve_factors'][w['governs']])} {w['governs']}" for w in same),
         )
-    columns = ["<spar", "bay", "<side", "<face", "depth over\nthickness", "length\nover depth"]
-    columns += [f"<{h}" for h in heads]
+        for same in webs
+    ]  # fmt: skip
+    names = ["<spar", "bay", "<side", "<face"]
+    columns = [*names, "depth over\nthickness", "length\nover depth", *(f"<{h}" for h in heads)]
     out.table("Least reserve factor of each web and what governs", columns, rows)
-    modes = list(dict.fromkeys(mode for same in webs for w in same for mode in w["reserve_factors"]))
-    for mode in modes:
-        cells = [
-            (*_web_name(same[0]), *(reserve(w["reserve_factors"].get(mode)) for w in same)) for same in webs
-        ]
-        out.table(f"Reserve factor: {mode}", ["<spar", "bay", "<side", "<face", *heads], cells)
-    shares = [(*_web_name(same[0]), *(fixed(w["share_of_bending"], 100) for w in same)) for same in webs]
-    out.table("Share of the spar's bending, %", ["<spar", "bay", "<side", "<face", *heads], shares)
+
+    def each(title: str, told: Callable[[Record], str]) -> None:
+        rows = [(*_web_name(same[0]), *map(told, same)) for same in webs]
+        out.table(title, [*names, *heads], rows)
+
+    for mode in dict.fromkeys(mode for same in webs for w in same for mode in w["reserve_factors"]):
+        each(f"Reserve factor: {mode}", lambda w, mode=mode: reserve(w["reserve_factors"].get(mode)))  # type: ignore[misc]
+    each("Share of the spar's bending, %", lambda w: fixed(w["share_of_bending"], 100))
 
 
 def _web_name(web: Record) -> tuple[str, ...]:

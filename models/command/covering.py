@@ -30,22 +30,7 @@ from models.wing.parts import Wing
 
 
 def covering_record(bare: Analysis, margins: Margins, covered: Covered) -> Record:
-    """The wing bare and covered.
-
-    Parameters
-    ----------
-    bare : Analysis
-        Solved, without the covering's stiffness.
-    margins : Margins
-        Its reserves.
-    covered : Covered
-        From `models.covering.cover`.
-
-    Returns
-    -------
-    dict
-        Plain data in SI, units in the keys.
-    """
+    """The wing bare (solved without the covering's stiffness, with its reserves) and covered."""
     asked = bare.load_factor
     pulled = covering_edges.pull(covered.taut)
     record: Record = {
@@ -76,10 +61,10 @@ def _of(covered: Covered, asked: float) -> Record:
         | {"share_of_area_wrinkled": covered.slack_share},
         "load_factor_at_first_failure_bent_wing": covered.bent_load,
         "slack_load_factor": load,
-        "slack_part": part.name if part is not None else None,
-        "slack_bay": part.bay if part is not None else None,
-        "slack_surface": part.place if part is not None else None,
-        "slack_side": part.side if part is not None else None,
+        **{
+            f"slack_{name}": None if part is None else getattr(part, key)
+            for name, key in (("part", "name"), ("bay", "bay"), ("surface", "place"), ("side", "side"))
+        },
         "taut_at_the_load_asked": bool(load >= asked),
     }
 
@@ -128,13 +113,15 @@ def _wing(analysis: Analysis, failing: float) -> Record:
 def _modes(covered: Covered) -> list[tuple[Analysis, Margin]]:
     """The worst of every mode of the covering: slack of the taut wing, the others as it is under the load."""
     loose = covered.taut_margins if covered.wrinkled is covered.taut else check(covered.wrinkled)
+    others = {one.MODE.name for one in (covering_tearing, covering_edges, covering_ribs)}
     found: dict[str, tuple[Analysis, Margin]] = {}
-    for row in covered.taut_margins.secondary:
-        if row.mode == covering_slack.MODE.name:
-            found.setdefault(row.mode, (covered.taut, row))
-    for row in loose.secondary:
-        if row.mode in (covering_tearing.MODE.name, covering_edges.MODE.name, covering_ribs.MODE.name):
-            found.setdefault(row.mode, (covered.wrinkled, row))
+    for at, margins, modes in (
+        (covered.taut, covered.taut_margins, {covering_slack.MODE.name}),
+        (covered.wrinkled, loose, others),
+    ):
+        for row in margins.secondary:
+            if row.mode in modes:
+                found.setdefault(row.mode, (at, row))
     return list(found.values())
 
 

@@ -129,22 +129,16 @@ def _fill(folder: Path) -> tuple[Record, str, Record]:
         from models.pictures.reserves import plot_reserves
 
         better = check(analyse(read(folder / MENDED, source=MENDED), per_bay=PER_BAY))
-        plot_reserves(
-            better, folder / "reserve-modes-mended.png", title=f"{wing.name}, mended: reserve factors"
-        )
+        title = f"{wing.name}, mended: reserve factors"
+        plot_reserves(better, folder / "reserve-modes-mended.png", title=title)
         bars = [
             LayoutBar(
-                name=r.name,
-                tip_deflection=r.tip_deflection,
-                twist=r.tip_twist,
-                bending_stiffness=r.bending_stiffness,
-                torsion_stiffness=r.torsional_stiffness,
-                mass=r.web_mass,
-                first_failure=r.load_factor_at_first_failure,
+                r.name, r.tip_deflection, r.tip_twist, r.bending_stiffness, r.torsional_stiffness, r.web_mass,
+                r.load_factor_at_first_failure,
             )
             for r in results
             if r.scope == "wing"
-        ]
+        ]  # fmt: skip
         title = f"{wing.name}: layouts of webs compared"
         compare_layouts(bars, folder / "layouts.png", title=title)
     return checked, why(decided, wing), mended
@@ -228,14 +222,11 @@ def demo_text(out: Page, checked: Record, why: str, mended: Record, names: list[
         out.say(sentence, "" if k else "green" if mended["answer"]["fit"] else "bold red")
     out.cautions(checked["cautions"])
     if mended["steps"]:
-        before = mended["before"]["share_surviving_all"]
-        steps = [
-            (one["change"], say.grams.bare(1e-3 * one["grams"], ".1f"), one["share_surviving_all"])
-            for one in mended["steps"]
-        ]
-        rows = [
-            (what, grams, down(100 * share, 0)) for what, grams, share in [("as drawn", "-", before), *steps]
-        ]
+        told = [("as drawn", "-", mended["before"]["share_surviving_all"])]
+        for one in mended["steps"]:
+            grams = say.grams.bare(1e-3 * one["grams"], ".1f")
+            told.append((one["change"], grams, one["share_surviving_all"]))
+        rows = [(what, grams, down(100 * share, 0)) for what, grams, share in told]
         out.table("Mended", ["<change", f"gains, {say.grams.unit}", "survive of 100"], rows)
     out.files(names)
     out.say("The same for a wing of your own: `sparbay new`, `sparbay check FILE`, `sparbay mend FILE`.")

@@ -492,7 +492,6 @@ def _grain(one: Plate) -> str:
     return words.replace("along the span", "along it") if one.kind == "rail tie" else words
 
 
-
 # ---- templates --------------------------------------------------------------------------------------------
 
 

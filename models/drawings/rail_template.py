@@ -202,9 +202,7 @@ def _crossings(wing: Wing, rail: Rail, out: float, up: Callable[[float], float])
     return items
 
 
-def _rulers(
-    rail: Rail, sides: tuple[float, ...], front: float, up: Callable[[float], float]
-) -> list[Item]:
+def _rulers(rail: Rail, sides: tuple[float, ...], front: float, up: Callable[[float], float]) -> list[Item]:
     """Ticks every 5 mm (or 1/4 in) along the middle lines, to mark the bolts on once they are measured."""
     items: list[Item] = []
     tick = 25.4 / 4 if say.imperial() else _TICK
@@ -246,6 +244,4 @@ def _diagonals(of: RailCheck, rail: Rail, up: Callable[[float], float]) -> list[
         xs = [x for x, _ in of.bolts]
         front, rear, y = 1e3 * min(xs), 1e3 * max(xs), 1e3 * max(abs(y) for _, y in of.bolts)
     ends = up(1e3 * rail.x_front + front), up(1e3 * rail.x_front + rear)
-    return [
-        line((-side, ends[0]), (side, ends[1]), layer="JOIN", name="diagonal") for side in (y, -y)
-    ]
+    return [line((-side, ends[0]), (side, ends[1]), layer="JOIN", name="diagonal") for side in (y, -y)]

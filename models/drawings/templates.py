@@ -73,6 +73,7 @@ def flow(cells: Sequence[Cell], room: tuple[float, float], name: str, title: str
 
 def _cell(shape: Shape) -> Cell:
     from shapely import LineString, Polygon
+
     one = shape.first
     corners = 1e3 * (shape.outline - shape.outline.min(axis=0))
     wide, high = corners.max(axis=0)

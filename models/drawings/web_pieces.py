@@ -323,6 +323,8 @@ def turns(strip: Strip, start: float = 0.0) -> tuple[tuple[float, float], ...]:
     """Where the spar turns in plan, m from the start, and by how much, rad."""
     by = np.diff(strip.heading)
     return tuple((float(strip.u[i + 1]) - start, float(t)) for i, t in enumerate(by) if abs(t) > BEND)
+
+
 def _across(wing: Wing, index: int, web: Web) -> WebPiece:
     """One piece over the centre line."""
     inner, outer, _, what = span_of_web(wing, index, web)

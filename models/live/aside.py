@@ -91,16 +91,10 @@ class Aside:
 
         Parameters
         ----------
-        number : int
-            Which comes back with what is left.
-        codes : (n_cells,) int array
-            The layout.
-        choices : list of list of int
-            Of every cell those that count.
-        most : int
-            States of a segment's webs that are looked at.
-        least : float
-            Weight of what is to be built, as in `models.studies.lightest.cover`.
+        number, codes, choices, most, least
+            Number that comes back with what is left; the layout, (n_cells,); of every cell the choices that
+            count; states of a segment's webs that are looked at; weight of what is to be built, as in
+            `models.studies.lightest.cover`.
         """
         self._send(("look", number, codes, choices, most, least))
 
@@ -117,20 +111,12 @@ class Aside:
         self._send(("forget",))
 
     def proof(self, opened: Opened, state: LiveState, asked: float, per_bay: int, notes: Any) -> Any:
-        """Solve a wing whole over there, and wait for it.
+        """Solve the wing of a state whole over there, and wait for it.
 
         Parameters
         ----------
-        opened : Opened
-            The file.
-        state : models.live.cells.LiveState
-            Of the wing.
-        asked : float
-            Load factor.
-        per_bay : int
-            Elements along a bay.
-        notes : callable
-            Makes sentences of the analysis.
+        opened, state, asked, per_bay, notes
+            Load factor; elements along a bay; what makes sentences of the analysis.
 
         Returns
         -------

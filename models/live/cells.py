@@ -79,19 +79,9 @@ class BadState(ValueError):
 
 
 def cells(raw: Mapping[str, Any], wing: Wing) -> tuple[Cell, ...]:
-    """All cells of a wing, from the centre outward, spar by spar in each bay.
+    """All cells of a wing, from the centre outward, spar by spar in each bay; `raw` is the file as TOML.
 
-    Parameters
-    ----------
-    raw : mapping
-        The file as TOML reads it.
-    wing : Wing
-        The same file, read.
-
-    Returns
-    -------
-    tuple of Cell
-        A face that a brace covers takes no web, nor do the faces of caps of different width.
+    A face that a brace covers takes no web, nor do the faces of caps of different width.
     """
     makes = file_makes(raw, wing)
     if wing.clamped:
@@ -136,18 +126,7 @@ def own_state(of: Sequence[Cell]) -> LiveState:
 
 
 def read_state(of: Sequence[Cell], data: Any) -> LiveState:
-    """A state as the page sends it: a list with one object a cell.
-
-    Parameters
-    ----------
-    of : sequence of Cell
-        The wing's.
-    data : any
-        What came as JSON.
-
-    Returns
-    -------
-    LiveState
+    """A state of a wing as the page sends it: a list with one object a cell.
 
     Raises
     ------

@@ -213,19 +213,16 @@ class LiveEngine:
             choice = next(i for i, faces in enumerate(cell.choices) if face in faces)
             change = WebChange(make.thickness, make.wood, make.grain)
             state = LiveState(_with(own.choices, k, choice), _with(own.changes, k, change))
-            same = [
-                w
-                for (_, f, m), w in list(self._webs.items())
-                if m == make and (f == "between") == (face == "between")
-            ]
-            if same:  # of one thickness, wood, grain and glue: only the place differs
-                found = replace(same[0], bay=cell.bay, face=face)
+            known = list(self._webs.items())
+            same = (w for (_, f, m), w in known if m == make and (f == "between") == (face == "between"))
+            found = next(same, None)
+            if found is not None:  # of one thickness, wood, grain and glue: only the place differs
+                found = replace(found, bay=cell.bay, face=face)
             else:
                 wing = self.opened.wing_of(state)
                 spar = next(s for s in wing.spars if s.name == cell.spar)
-                found = next(
-                    w for w in spar.webs if (w.side, w.bay, w.face) == (cell.sides[0], cell.bay, face)
-                )
+                at = (cell.sides[0], cell.bay, face)
+                found = next(w for w in spar.webs if (w.side, w.bay, w.face) == at)
             self._webs[k, face, make] = found
         return found
 
@@ -242,6 +239,11 @@ class LiveEngine:
             spars.append(replace(spar, webs=tuple(sorted(webs, key=lambda w: (w.bay, w.side, w.face)))))
         return replace(self.opened.wing, spars=tuple(spars))
 
+    def _key(self, k: int, state: LiveState) -> tuple[_Key, ...]:
+        """The faces that a state's choice in a cell gives webs, and how each is made."""
+        cell, change = self.opened.cells[k], state.changes[k]
+        return tuple((face, change.of(cell.makes[face])) for face in cell.choices[state.choices[k]])
+
     def _codes(self, state: LiveState) -> Ints:
         """Numbers of a state's choices; choices that are new are put on the shelf."""
         with self._choosing:
@@ -252,10 +254,8 @@ class LiveEngine:
         codes = np.zeros(len(self.opened.cells), dtype=np.intp)
         grown: list[Choices] | None = None
         fresh: list[tuple[int, tuple[_Key, ...]]] = []
-        for k, cell in enumerate(self.opened.cells):
-            key = tuple(
-                (face, state.changes[k].of(cell.makes[face])) for face in cell.choices[state.choices[k]]
-            )
+        for k in range(len(codes)):
+            key = self._key(k, state)
             if key not in self._numbers[k]:
                 grown = list(self._kept.places.cells) if grown is None else grown
                 at = grown[k]
@@ -281,26 +281,10 @@ class LiveEngine:
         return self._kept.segments.at_hand(self._codes(state))
 
     def _new_choices(self, state: LiveState) -> bool:
-        for k, cell in enumerate(self.opened.cells):
-            faces = cell.choices[state.choices[k]]
-            if tuple((face, state.changes[k].of(cell.makes[face])) for face in faces) not in self._numbers[k]:
-                return True
-        return False
+        return any(self._key(k, state) not in known for k, known in enumerate(self._numbers))
 
     def answer(self, state: LiveState, load_factor: float | None = None) -> Answer:
-        """Answer a state.
-
-        Parameters
-        ----------
-        state : LiveState
-            Of the opened wing.
-        load_factor : float or None
-            Asked about; None for the file's. A specimen counts in multiples of its load.
-
-        Returns
-        -------
-        Answer
-
+        """Answer a state at a load factor: the file's where none is asked about; a specimen's, multiples.
         Raises
         ------
         models.wing.faults.WingFileError
@@ -346,19 +330,10 @@ class LiveEngine:
         for one in found.reserves:
             least.setdefault(one.part, LeastReserve(one.part, one.mode, one.reserve_factor))
         return Answer(
-            found.sentence,
-            asked,
-            found.load_factor_at_first_failure,
-            tuple(least.values()),
-            found.web_mass,
-            found.tip_deflection,
-            found.tip_twist,
-            found.movement.moves,
-            found.movement.points,
-            False,
-            time.perf_counter() - start,
-            built,
-        )
+            found.sentence, asked, found.load_factor_at_first_failure, tuple(least.values()), found.web_mass,
+            found.tip_deflection, found.tip_twist, found.movement.moves, found.movement.points, False,
+            time.perf_counter() - start, built,
+        )  # fmt: skip
 
     def _sound(self, state: LiveState) -> None:
         """Read how webs would be made in open bays too: what is wrong is said now, not at a later click."""
@@ -369,23 +344,10 @@ class LiveEngine:
                 self._web(k, face, change.of(cell.makes[face]))
 
     def _whole(self, state: LiveState, asked: float, start: float) -> Answer:
-        analysis = analyse(self.opened.wing_of(state), per_bay=self.per_bay)
-        return whole_answer(analysis, asked, start)
+        return whole_answer(analyse(self.opened.wing_of(state), per_bay=self.per_bay), asked, start)
 
     def proven(self, state: LiveState, load_factor: float | None = None) -> tuple[Answer, Analysis]:
-        """The same by building, solving and checking the file that a state would be saved as.
-
-        Parameters
-        ----------
-        state : LiveState
-            Of the opened wing.
-        load_factor : float or None
-            As `answer`.
-
-        Returns
-        -------
-        Answer, Analysis
-        """
+        """The same by building, solving and checking the file that a state would be saved as."""
         start = time.perf_counter()
         self._asked = time.monotonic()
         with self._turn():
@@ -395,16 +357,7 @@ class LiveEngine:
     def proof(
         self, state: LiveState, load_factor: float | None, notes: Callable[[Analysis], list[str]]
     ) -> tuple[Answer, list[str], float]:
-        """The same as `proven`, by the second process where there is one.
-
-        Parameters
-        ----------
-        state : LiveState
-            Of the opened wing.
-        load_factor : float or None
-            As `answer`.
-        notes : callable
-            Makes sentences of the analysis.
+        """The same as `proven`, by the second process where there is one; `notes` makes the sentences.
 
         Returns
         -------
@@ -430,18 +383,11 @@ class LiveEngine:
     # ---- ahead of time --------------------------------------------------------------------------------
 
     def work_ahead(self, *, aside: bool = True) -> threading.Thread | None:
-        """Begin to make the next clicks ready, until `stop`.
+        """Begin to make the next clicks ready, until `stop`: in a process of its own (`aside`), if there is
+        one or one can be started, else in a thread.
 
-        Parameters
-        ----------
-        aside : bool
-            In a process of its own, if there is one or one can be started; else in a thread.
-
-        Returns
-        -------
-        threading.Thread or None
-            The thread that takes in what the process has built, or builds itself; None where there is nothing
-            to make ready. Begun once, it is the same one.
+        The thread that takes in what the process has built, or builds itself; None where there is nothing to
+        make ready. Begun once, it is the same one.
         """
         if self._kept is None or self._worker is not None:
             return self._worker
@@ -492,18 +438,11 @@ class LiveEngine:
         return self._ahead.left, self._ahead.wanted
 
     def first_builds(self, least: float = SOON) -> list[Ints]:
-        """Layouts whose builds make changes of the layout in hand ready, the likeliest first.
+        """Layouts whose builds make changes of the layout in hand ready, the likeliest first; none for a wing
+        that is solved whole.
 
-        Parameters
-        ----------
-        least : float
-            Weight of `models.studies.lightest.cover` down to which: `NEXT` for the next step of each cell
-            alone, `SOON` for every single change, `SOME` for every layout that there is.
-
-        Returns
-        -------
-        list of (n_cells,) int array
-            None for a wing that is solved whole.
+        `least` is the weight of `models.studies.lightest.cover` down to which: `NEXT` for the next step of
+        each cell alone, `SOON` for every single change, `SOME` for every layout that there is.
         """
         if self._kept is None:
             return []
@@ -516,14 +455,10 @@ class LiveEngine:
         return layouts
 
     def make_ready(self, layouts: list[Ints], progress: Callable[[int, int], bool] | None = None) -> None:
-        """Build layouts now, the second process helping if there is one.
+        """Build layouts, as `first_builds` gives them, now, the second process helping if there is one.
 
-        Parameters
-        ----------
-        layouts : list of (n_cells,) int array
-            As `first_builds` gives them.
-        progress : callable or None
-            Told before every build which it is and how many layouts are not ready yet; says whether to go on.
+        `progress` is told before every build which it is and how many layouts are not ready yet, and says
+        whether to go on.
         """
         if self._kept is None:
             return
@@ -723,21 +658,7 @@ def _with(values: tuple[Any, ...], k: int, value: Any) -> tuple[Any, ...]:
 
 
 def whole_answer(analysis: Analysis, asked: float, start: float) -> Answer:
-    """The answer of a wing that was built and solved whole.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    asked : float
-        Load factor asked about.
-    start : float
-        When the work began, of `time.perf_counter`.
-
-    Returns
-    -------
-    Answer
-    """
+    """The answer of a wing solved whole at a load factor; `start` by `time.perf_counter`."""
     margins = check(analysis)
     up = asked / analysis.load_factor
     least: dict[Part, LeastReserve] = {}
@@ -752,18 +673,10 @@ def whole_answer(analysis: Analysis, asked: float, start: float) -> Answer:
     model = analysis.model
     moves = from_centre(model, analysis.solution.displacements[:, :, analysis.case])
     return Answer(
-        sentence(margins),
-        asked,
-        margins.load_factor_at_first_failure(),
-        tuple(least.values()),
-        web_mass(model),
-        max(tips, key=abs) * up,
-        float(wing_twist(analysis)[1][-1]) * up,
-        moves * up,
-        model.structure.nodes,
-        True,
-        time.perf_counter() - start,
-    )
+        sentence(margins), asked, margins.load_factor_at_first_failure(), tuple(least.values()),
+        web_mass(model), max(tips, key=abs) * up, float(wing_twist(analysis)[1][-1]) * up, moves * up,
+        model.structure.nodes, True, time.perf_counter() - start,
+    )  # fmt: skip
 
 
 def largest_difference(one: Answer, other: Answer) -> float:

@@ -6,6 +6,7 @@ import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,12 @@ from models.wing.web_entries import Make, file_makes, with_webs
 
 class NotWritten(ValueError):
     """The state cannot be put into the file's text so that it is read back as it is."""
+
+
+def _change(make: Make, other: Make) -> WebChange:
+    """What makes another make of one."""
+    pairs = zip(_said(make), _said(other))
+    return WebChange(*(b if a != b else "" for a, b in pairs))
 
 
 def _said(make: Make) -> tuple[str, str, str]:
@@ -104,38 +111,21 @@ class Opened:
         return text
 
     def state_of(self, text: str) -> LiveState | None:
-        """The state that another text of this file is, where nothing but webs is otherwise in it.
-
-        Parameters
-        ----------
-        text : str
-            A wing file.
-
-        Returns
-        -------
-        LiveState or None
-            None where the page has no such state.
+        """The state that another text of this file is, where nothing but webs is otherwise in it; None where
+        the page has no such state.
         """
         other = Opened(text, self.folder, self.source, self.name)
         if _without_webs(text) != _without_webs(self.text) or len(other.cells) != len(self.cells):
             return None
         choices: list[int] = []
         changes: list[WebChange] = []
+        place = attrgetter("spar", "bay", "sides")
         for cell, its in zip(self.cells, other.cells):
             faces = its.choices[its.own]
-            if (cell.spar, cell.bay, cell.sides) != (
-                its.spar,
-                its.bay,
-                its.sides,
-            ) or faces not in cell.choices:
+            if place(cell) != place(its) or faces not in cell.choices:
                 return None
             choices.append(cell.choices.index(faces))
-            new = {
-                WebChange(
-                    *(b if a != b else "" for a, b in zip(_said(cell.makes[face]), _said(its.makes[face])))
-                )
-                for face in faces
-            } or {WebChange()}
+            new = {_change(cell.makes[face], its.makes[face]) for face in faces} or {WebChange()}
             if len(new) > 1:
                 return None
             changes += new

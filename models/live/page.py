@@ -13,7 +13,7 @@ import socket
 import struct
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
@@ -52,17 +52,8 @@ _KINDS = {
     "icon.svg": "image/svg+xml",
 }
 _THICKNESSES = (
-    "0.8 mm",
-    "1 mm",
-    "1.5 mm",
-    "2 mm",
-    "2.5 mm",
-    "3 mm",
-    "1/32 in",
-    "1/16 in",
-    "3/32 in",
-    "1/8 in",
-)
+    "0.8 mm", "1 mm", "1.5 mm", "2 mm", "2.5 mm", "3 mm", "1/32 in", "1/16 in", "3/32 in", "1/8 in",
+)  # fmt: skip
 _GRAINS = ("upright", "span", "45 deg")
 _SLICE = 5e-4
 """Seconds that one thread of Python may hold the others up."""
@@ -107,9 +98,7 @@ class WingPage:
     def described(self) -> dict[str, Any]:
         """The wing for the page: cells, choices, how webs are made, what may be chosen."""
         wing, cells = self.opened.wing, self.opened.cells
-        used = {make.wood: None for cell in cells for make in cell.makes.values()}
-        thick = {make.thickness: None for cell in cells for make in cell.makes.values()}
-        grain = {make.grain: None for cell in cells for make in cell.makes.values()}
+        makes = [make for cell in cells for make in cell.makes.values()]
         return {
             "name": wing.name,
             "file": self.desk.path.name,
@@ -136,9 +125,9 @@ class WingPage:
                 }
                 for cell in cells
             ],
-            "woods": list(dict.fromkeys([*used, *self._own_woods(), *names()])),
-            "thicknesses": list(dict.fromkeys([*thick, *_THICKNESSES])),
-            "grains": list(dict.fromkeys([*grain, *_GRAINS])),
+            "woods": _once((make.wood for make in makes), self._own_woods(), names()),
+            "thicknesses": _once((make.thickness for make in makes), _THICKNESSES),
+            "grains": _once((make.grain for make in makes), _GRAINS),
         }
 
     def _own_woods(self) -> list[str]:
@@ -158,11 +147,8 @@ class WingPage:
             raise BadState("a question is an object with cells and a load factor.")
         state = read_state(self.opened.cells, data.get("cells"))
         n = data.get("load_factor", self.engine.case)
-        if (
-            isinstance(n, bool)
-            or not isinstance(n, int | float)
-            or not 0 < n <= _MOST * max(1.0, self.engine.case)
-        ):
+        number = isinstance(n, int | float) and not isinstance(n, bool)
+        if not number or not 0 < n <= _MOST * max(1.0, self.engine.case):
             raise BadState(f"{n!r} is not a load factor above 0.")
         return state, float(n)
 
@@ -197,12 +183,9 @@ class WingPage:
             elif what == "save":
                 words = self.desk.save(state, (data.get("file"), data.get("hash")))
             else:
-                make = {
-                    "save-as": self.desk.save_as,
-                    "report": self.desk.report,
-                    "drawings": self.desk.drawings,
-                }
-                words = make[what](state, data.get("name"))
+                desk = self.desk
+                make = {"save-as": desk.save_as, "report": desk.report, "drawings": desk.drawings}[what]
+                words = make(state, data.get("name"))
         return {
             "words": words,
             "file": self.desk.path.name,
@@ -210,6 +193,14 @@ class WingPage:
             "shipped": self.desk.is_shipped,
             "cells": None if better is None else _sent(better),
         }
+
+    def progress(self) -> dict[str, Any]:
+        """How far the work ahead is, and the file on the disk."""
+        (left, wanted), (first, of) = self.engine.left_to_do(), self.engine.first_left()
+        return {
+            "left": left, "wanted": wanted, "first_left": first, "first_wanted": of,
+            "disk": self.desk.on_disk(),
+        }  # fmt: skip
 
     def html(self) -> str:
         """The page."""
@@ -237,6 +228,11 @@ class WingPage:
         )
 
 
+def _once(*lists: Iterable[str]) -> list[str]:
+    """Words of all lists in their order, each once."""
+    return list(dict.fromkeys(word for words in lists for word in words))
+
+
 def _sent(state: LiveState) -> list[dict[str, Any]]:
     """A state as the page sends it, what is not changed left out."""
     return [
@@ -254,22 +250,12 @@ def frame(said: dict[str, Any], moved: Any) -> bytes:
 
 
 def application(bench: WingPage, *, port: int, token: str, stop: Callable[[], None]) -> Guard:
-    """The guarded application.
+    """The guarded application of a page.
 
     Parameters
     ----------
-    bench : WingPage
-        What it shows.
-    port : int
-        On which it will be asked.
-    token : str
-        The secret in its address.
-    stop : callable
-        Ends the server.
-
-    Returns
-    -------
-    Guard
+    bench, port, token, stop
+        The port on which it will be asked, the secret in its address, and what ends the server.
     """
     from starlette.applications import Starlette
     from starlette.responses import HTMLResponse, JSONResponse, Response
@@ -280,52 +266,8 @@ def application(bench: WingPage, *, port: int, token: str, stop: Callable[[], No
     def kept(name: str) -> Callable[[Request], Response]:
         return lambda request: Response(static[name], media_type=_KINDS[name])
 
-    def asking(work: Callable[[Any], Any]) -> Callable[[Request], Any]:
-        async def answered(request: Request) -> Response:
-            try:
-                body = await asyncio.wait_for(request.body(), SENT_WITHIN)
-            except TimeoutError:
-                return JSONResponse({"fault": f"was not sent within {SENT_WITHIN:.0f} s."}, 408)
-            try:
-                data = json.loads(body)
-            except (ValueError, RecursionError):
-                return JSONResponse({"fault": "that is no JSON."}, 400)
-            try:
-                found = await asyncio.wait_for(asyncio.to_thread(work, data), ANSWERED_WITHIN)
-            except TimeoutError:
-                words = f"took longer than {ANSWERED_WITHIN:.0f} s and is not waited for."
-                return JSONResponse({"fault": words}, 503)
-            except asyncio.CancelledError:
-                return JSONResponse({"fault": "the program is ending."}, 503)
-            except WingFileError as fault:
-                return JSONResponse({"fault": refused(fault, bench.opened.wing)}, 422)
-            except (BadState, Refused, NotWritten, InputFault) as fault:
-                return JSONResponse({"fault": str(fault)}, 422)
-            except DegenerateElement:
-                return JSONResponse({"fault": NO_ROOM}, 422)
-            except LightAeroplane as fault:
-                return JSONResponse({"fault": str(light_aeroplane(bench.desk.source, fault))}, 422)
-            except Mechanism as fault:
-                return JSONResponse({"fault": str(mechanism(bench.desk.source, fault))}, 422)
-            if isinstance(found, bytes):
-                return Response(found, media_type="application/octet-stream")
-            return JSONResponse(found)
-
-        return answered
-
     def filed(what: str) -> Callable[[Any], Any]:
         return lambda data: bench.file(what, data)
-
-    def progress(request: Request) -> Response:
-        left, wanted = bench.engine.left_to_do()
-        first, of = bench.engine.first_left()
-        return JSONResponse({
-            "left": left,
-            "wanted": wanted,
-            "first_left": first,
-            "first_wanted": of,
-            "disk": bench.desk.on_disk(),
-        })  # fmt: skip
 
     def ended(data: Any) -> dict[str, str]:
         stop()
@@ -335,32 +277,71 @@ def application(bench: WingPage, *, port: int, token: str, stop: Callable[[], No
         words = f"a fault of ours, not of your file: {type(error).__name__}: {error}"
         return JSONResponse({"fault": words}, 500)
 
+    shown = {"/wing": bench.described, "/shape": bench.solid.described, "/progress": bench.progress}
+    asked: dict[str, Callable[[Any], Any]] = {"answer": bench.answer, "proof": bench.proof, "stop": ended}
+    asked |= {what: filed(what) for what in ("save", "save-as", "report", "drawings", "mend")}
     routes = [
         Route("/", lambda request: HTMLResponse(bench.html())),
-        Route("/wing", lambda request: JSONResponse(bench.described())),
-        Route("/shape", lambda request: JSONResponse(bench.solid.described())),
-        Route("/progress", progress),
+        *(Route(path, lambda request, of=of: JSONResponse(of())) for path, of in shown.items()),
         *(Route(f"/{name}", kept(name)) for name in _KINDS),
-        Route("/answer", asking(bench.answer), methods=["POST"]),
-        Route("/proof", asking(bench.proof), methods=["POST"]),
-        *(
-            Route(f"/{what}", asking(filed(what)), methods=["POST"])
-            for what in ("save", "save-as", "report", "drawings", "mend")
-        ),
-        Route("/stop", asking(ended), methods=["POST"]),
+        *(Route(f"/{what}", _asking(bench, work), methods=["POST"]) for what, work in asked.items()),
     ]
     app = Starlette(routes=routes, exception_handlers={Exception: failed})
     return Guard(app, port=port, token=token)
 
 
-class Server:
-    """The page served on a free port of the loopback address.
+def _asking(bench: WingPage, work: Callable[[Any], Any]) -> Callable[[Request], Any]:
+    """What answers a question of the page, in a thread of its own, with what works on its data."""
+    from starlette.responses import JSONResponse, Response
 
-    Parameters
-    ----------
-    bench : WingPage
-        What it shows.
-    """
+    def refusal(words: str, status: int) -> Response:
+        return JSONResponse({"fault": words}, status)
+
+    async def answered(request: Request) -> Response:
+        try:
+            body = await asyncio.wait_for(request.body(), SENT_WITHIN)
+        except TimeoutError:
+            return refusal(f"was not sent within {SENT_WITHIN:.0f} s.", 408)
+        try:
+            data = json.loads(body)
+        except (ValueError, RecursionError):
+            return refusal("that is no JSON.", 400)
+        try:
+            found = await asyncio.wait_for(asyncio.to_thread(work, data), ANSWERED_WITHIN)
+        except TimeoutError:
+            return refusal(f"took longer than {ANSWERED_WITHIN:.0f} s and is not waited for.", 503)
+        except asyncio.CancelledError:
+            return refusal("the program is ending.", 503)
+        except Exception as fault:
+            words = _fault_of_theirs(fault, bench)
+            if words is None:
+                raise
+            return refusal(words, 422)
+        if isinstance(found, bytes):
+            return Response(found, media_type="application/octet-stream")
+        return JSONResponse(found)
+
+    return answered
+
+
+def _fault_of_theirs(fault: Exception, bench: WingPage) -> str | None:
+    """What is said of a fault of the file or of the question; None for one of ours."""
+    match fault:
+        case WingFileError():
+            return refused(fault, bench.opened.wing)
+        case BadState() | Refused() | NotWritten() | InputFault():
+            return str(fault)
+        case DegenerateElement():
+            return NO_ROOM
+        case LightAeroplane():
+            return str(light_aeroplane(bench.desk.source, fault))
+        case Mechanism():
+            return str(mechanism(bench.desk.source, fault))
+    return None
+
+
+class Server:
+    """A page served on a free port of the loopback address."""
 
     def __init__(self, bench: WingPage) -> None:
         import uvicorn

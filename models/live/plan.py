@@ -73,19 +73,7 @@ class Plan:
 
 
 def plan(wing: Wing, cells: tuple[Cell, ...]) -> Plan:
-    """Draw a wing from above.
-
-    Parameters
-    ----------
-    wing : Wing
-        Read.
-    cells : tuple of Cell
-        Its cells.
-
-    Returns
-    -------
-    Plan
-    """
+    """Draw a wing from above."""
     edges = wing.bay_edges
     both = any(cell.sides == ("port",) for cell in cells)
     low = -wing.semispan if both else 0.0
@@ -99,12 +87,9 @@ def plan(wing: Wing, cells: tuple[Cell, ...]) -> Plan:
         front = wing.planform.leading_edge_x.at(span)
         rear = front + wing.planform.chord.at(span)
     else:
-        front = np.min(
-            [s.x.at(span) - s.aslant.at(span) * s.upper.width.at(span) / 2 for s in wing.spars], axis=0
-        )
-        rear = np.max(
-            [s.x.at(span) + s.aslant.at(span) * s.upper.width.at(span) / 2 for s in wing.spars], axis=0
-        )
+        halves = [s.aslant.at(span) * s.upper.width.at(span) / 2 for s in wing.spars]
+        front = np.min([s.x.at(span) - half for s, half in zip(wing.spars, halves)], axis=0)
+        rear = np.max([s.x.at(span) + half for s, half in zip(wing.spars, halves)], axis=0)
     middle = [spar.x.at(span) for spar in wing.spars]
     gap = min((float((b - a).min()) for a, b in pairwise(middle)), default=np.inf) * scale
     stretch = max(1.0, 2.4 * _LEAST / gap) if np.isfinite(gap) else 1.0
@@ -167,9 +152,8 @@ class _Frame:
         line = [float(self.down(spar.x.at(abs(end)))) for end in (inner, outer)]
 
         def band(a: float, b: float) -> str:
-            return _corners(
-                [(at[0], line[0] + a), (at[1], line[1] + a), (at[1], line[1] + b), (at[0], line[0] + b)]
-            )
+            corners = zip((*at, *at[::-1]), (line[0] + a, line[1] + a, line[1] + b, line[0] + b))
+            return _corners(list(corners))
 
         return CellOutline(
             band(-half, half),

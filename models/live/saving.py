@@ -33,18 +33,7 @@ class Refused(ValueError):
 
 
 def plain_name(name: object, ending: str) -> str:
-    """A file's name without any folder, with its ending.
-
-    Parameters
-    ----------
-    name : object
-        As the page sends it.
-    ending : str
-        ".toml", say; put on where it is missing. "" for a folder.
-
-    Returns
-    -------
-    str
+    """A file's name without any folder, with its ending (".toml", or "" for a folder) where it is missing.
 
     Raises
     ------
@@ -116,24 +105,18 @@ class Desk:
             self._looked = None
             return f"{self.path.name} is gone from its folder; Save is refused, save under another name."
         if now != self._looked:
-            self._disk = (
-                ""
-                if self._is_as_read()
-                else f"{self.path.name} has changed on disk since it was read ({found.st_size} bytes now); "
-                "it is left as it is: save under another name, or end the program and open it anew."
-            )
+            self._disk = "" if self._is_as_read() else (
+                f"{self.path.name} has changed on disk since it was read ({found.st_size} bytes now); it is "
+                "left as it is: save under another name, or end the program and open it anew."
+            )  # fmt: skip
             self._looked = now
         return self._disk
 
     def save(self, state: LiveState, seen: tuple[object, object] | None = None) -> str:
         """Write a state into the opened file; words of what was done.
 
-        Parameters
-        ----------
-        state : LiveState
-            Of the opened wing.
-        seen : (name, hash) or None
-            Of the file that the asking tab believes to save in; None asks nothing.
+        `seen` is the name and the hash of the file that the asking tab believes to save in; None asks
+        nothing.
 
         Raises
         ------
@@ -260,27 +243,13 @@ class Desk:
             root = str(Path(__file__).resolve().parents[2])
             # By its bare name, which is all that the report should say of where it lies.
             name = f"./{file.name}" if file.name.startswith("-") else file.name
+            line = [sys.executable, "-m", "models.command", command, name, option, str(out), said]
+            path = os.pathsep.join([root, os.environ.get("PYTHONPATH", "")])
             try:
                 done = subprocess.run(
-                    [
-                        sys.executable,
-                        "-m",
-                        "models.command",
-                        command,
-                        name,
-                        option,
-                        str(out),
-                        said,
-                    ],
-                    capture_output=True,
-                    text=True,
-                    cwd=file.parent,
-                    timeout=_LONGEST,
-                    env={
-                        **os.environ,
-                        "PYTHONPATH": os.pathsep.join([root, os.environ.get("PYTHONPATH", "")]),
-                    },
-                )
+                    line, capture_output=True, text=True, cwd=file.parent, timeout=_LONGEST,
+                    env={**os.environ, "PYTHONPATH": path},
+                )  # fmt: skip
             except subprocess.TimeoutExpired:
                 raise Refused(
                     f"sparbay {command} took longer than {_LONGEST:.0f} s and was ended; nothing was written."

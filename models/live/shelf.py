@@ -10,13 +10,7 @@ from models.wing.parts import Web, Wing
 
 
 class Glued(str):
-    """A face, with the web that is glued on it.
-
-    Parameters
-    ----------
-    web : Web
-        The web.
-    """
+    """A face, with the web that is glued on it."""
 
     web: Web
 

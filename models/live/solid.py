@@ -68,14 +68,7 @@ class Solid:
             "points": (1e3 * self.points).round(2).ravel().tolist(),
             "part_of": self.part_of.tolist(),
             "parts": [
-                {
-                    "kind": p.kind,
-                    "spar": p.spar,
-                    "place": p.place,
-                    "bay": p.bay,
-                    "side": p.side,
-                }
-                for p in self.parts
+                {key: getattr(p, key) for key in ("kind", "spar", "place", "bay", "side")} for p in self.parts
             ],
             "solid": self.solid.ravel().tolist(),
             "clear": self.clear.ravel().tolist(),
@@ -84,19 +77,7 @@ class Solid:
 
 
 def solid(wing: Wing, per_bay: int) -> Solid:
-    """The surfaces of a wing.
-
-    Parameters
-    ----------
-    wing : Wing
-        With every web that it may have.
-    per_bay : int
-        Elements along a bay, as the answers are made.
-
-    Returns
-    -------
-    Solid
-    """
+    """The surfaces of a wing with every web that it may have; elements along a bay as the answers have."""
     model = build(wing, per_bay=per_bay)
     points, nodes, part_of = [], [], []
     hiding: list[Ints] = []

@@ -14,7 +14,7 @@ from models.live.engine import Answer, LeastReserve
 from models.live.solid import Solid
 from models.report.text import FAR, borne, fixed, reserve
 from models.rounding import down
-from models.wing.faults import Fault, WingFileError
+from models.wing.faults import WingFileError
 from models.wing.parts import Wing
 
 _STATES = {
@@ -41,33 +41,18 @@ _OF_WEB = re.compile(r"spars\[(\d+)\]\.webs\[\d+\](?:\.(\w+))?")
 def refused(error: WingFileError, wing: Wing) -> str:
     """What is wrong with a layout, in the page's words: a spar by its name, not a key of the file.
 
-    Parameters
-    ----------
-    error : WingFileError
-        Of reading the file as it would be saved.
-    wing : Wing
-        As it was opened.
-
-    Returns
-    -------
-    str
-        A line a fault; what is not about a web stays in the file's words.
+    A line a fault; what is not about a web stays in the file's words.
     """
     lines = []
     for fault in error.faults:
         of = _OF_WEB.fullmatch(fault.key_path)
         if of is None or int(of[1]) >= len(wing.spars):
-            lines.append(str(_alone(error, fault)))
+            lines.append(str(WingFileError(error.source, (fault,))))
             continue
         what = f", {of[2]}" if of[2] else ""
         rest = f"{fault.value} {fault.expected}" if fault.value else fault.expected
         lines.append(f"Webs of the {wing.spars[int(of[1])].name} spar{what}: {rest}")
     return "\n".join(dict.fromkeys(lines))
-
-
-def _alone(error: WingFileError, fault: Fault) -> WingFileError:
-    """The error with one of its faults alone."""
-    return WingFileError(error.source, (fault,))
 
 
 def verdict(wing: Wing, answer: Answer) -> str:
@@ -93,25 +78,12 @@ def too_far(wing: Wing, answer: Answer) -> str:
 def told(
     wing: Wing, cells: tuple[Cell, ...], state: LiveState, answer: Answer, shapes: Solid
 ) -> dict[str, Any]:
-    """An answer as plain data for the page.
+    """An answer as plain data for the page: figures in SI beside the texts that are shown.
 
     Parameters
     ----------
-    wing : Wing
-        As it was opened.
-    cells : tuple of Cell
-        Its cells.
-    state : LiveState
-        What was asked.
-    answer : Answer
-        Its answer.
-    shapes : Solid
-        Whose parts' reserve factors go along.
-
-    Returns
-    -------
-    dict
-        Figures in SI beside the texts that are shown.
+    wing, cells, state, answer, shapes
+        The wing as it was opened; of the shapes, reserve factors of the parts go along.
     """
     flying = wing.flies
     limit = answer.load_factor_at_first_failure
@@ -120,10 +92,13 @@ def told(
     for cell, choice in zip(cells, state.choices, strict=True):
         sides = (*cell.sides, "")  # parts of a specimen have no side
         found = [bays[key] for side in sides if (key := (side, cell.spar, cell.bay)) in bays]
-        rows.append(
-            _row(min(found, key=lambda one: one.reserve_factor, default=None), cell, choice, answer, flying)
-        )
-    other = [one for one in answer.least if one.part.bay is None or not one.part.spar]
+        worst = min(found, key=lambda one: one.reserve_factor, default=None)
+        rows.append(_row(worst, cell, choice, answer, flying))
+    near = [one for one in answer.least if one.reserve_factor <= FAR]
+    other = [one for one in near if one.part.bay is None or not one.part.spar]
+    words = "no limit"
+    if math.isfinite(limit):
+        words = f"{borne(limit)} g" if flying else f"{limit:.3g} times the load"
     by_name = {one.part: one.reserve_factor for one in answer.least}
     return {
         "sentence": answer.sentence,
@@ -137,15 +112,13 @@ def told(
         "tip_deflection_m": answer.tip_deflection,
         "tip_twist_rad": answer.tip_twist,
         "shown": {
-            "limit": (borne(limit) + " g" if flying else f"{limit:.3g} times the load")
-            if math.isfinite(limit)
-            else "no limit",
+            "limit": words,
             "grams": say.mass.fixed(answer.web_mass, 1),
             "deflection": say.length.fixed(answer.tip_deflection, 2 if flying else 3),
             "twist": fixed(answer.tip_twist, 180 / math.pi, 2 if flying else 3),
         },
         "rows": rows,
-        "others": [_other(one, answer, flying) for one in _each_part(other)[:6]],
+        "others": [_other(one, answer, flying) for one in other[:6]],
         "reserve_of_part": [
             float(f"{by_name[part]:.5g}") if part in by_name else None for part in shapes.parts
         ],
@@ -179,10 +152,6 @@ def _row(one: LeastReserve | None, cell: Cell, choice: int, answer: Answer, flyi
         "fails": borne(limit, 1 if flying else 2) if near else "-",
         "goes": f"{one.part.name.rpartition(': ')[2]}: {one.mode}",
     }
-
-
-def _each_part(found: list[LeastReserve]) -> list[LeastReserve]:
-    return [one for one in found if one.reserve_factor <= FAR]
 
 
 def _other(one: LeastReserve, answer: Answer, flying: bool) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from models import units_out as say
 from models.page import svg
 from models.page.contents import Contents
 from models.pictures.plots import SpanCurves, span_curves
+from models.pictures.stage import shortened
 from models.report.text import borne, fixed, number, reserve
 from models.rounding import gees
 from models.studies.load_cases import CaseResult, LoadStudy
@@ -25,6 +26,8 @@ _SPAN = "span station, {length} (port negative, starboard positive)"
 _HALF = "span station, {length} (0 is the centre line)"
 _CLAMP = "span station, {length} (0 is the clamp)"
 _DEG = 180 / np.pi
+_NAME = 28
+"""Letters of a name in a legend or beside an axis."""
 
 
 @dataclass(frozen=True)
@@ -50,15 +53,7 @@ class Picture:
 def pictures(contents: Contents) -> dict[str, list[Picture]]:
     """All figures of the page, by the section in which they stand.
 
-    Parameters
-    ----------
-    contents : Contents
-        What the page says.
-
-    Returns
-    -------
-    dict of str to list of Picture
-        Under "loads", "movement", "envelope", "balance" and "layouts", those that this wing has.
+    Under "loads", "movement", "envelope", "balance" and "layouts", those that this wing has.
     """
     curves = span_curves(contents.analysis)
     flying = contents.note is not None
@@ -91,23 +86,10 @@ def _span_load(contents: Contents, curves: SpanCurves) -> Picture:
         figure = svg.sheet(3.1)
         panel, mm, per = figure.subplots(), say.length.factor, say.force_per_span.factor
         for (name, y, lift), (colour, style) in zip(curves.lift_by_method, _LINES):
-            panel.plot(
-                say.length.factor * y,
-                say.force_per_span.factor * lift,
-                color=colour,
-                linestyle=style,
-                linewidth=2,
-                label=name,
-            )
+            panel.plot(mm * y, per * lift, color=colour, linestyle=style, linewidth=2, label=name)
         y, lift = curves.lift
-        panel.plot(
-            mm * y,
-            per * lift,
-            "o",
-            color=svg.INK,
-            markersize=3.5,
-            label="on each rib, over the length it stands for",
-        )
+        words_on = "on each rib, over the length it stands for"
+        panel.plot(mm * y, per * lift, "o", color=svg.INK, markersize=3.5, label=words_on)
         panel.set_ylim(bottom=min(0.0, 1.1 * per * float(min(c[2].min() for c in curves.lift_by_method))))
         panel.set_ylabel(f"lift, {say.force.unit} per {say.span.unit} of span")
         finish_panel(panel, _HALF)
@@ -117,14 +99,9 @@ def _span_load(contents: Contents, curves: SpanCurves) -> Picture:
 _CUTS = (
     ("shear", "Shear force", "shear force, {force}", "positive: outboard part pushed up", say.force),
     ("bending", "Bending moment", "bending moment, {moment}", "positive: tip lifted", say.moment),
-    (
-        "torsion",
-        "Torsion about the quarter chord",
-        "torsion, {moment}",
-        "positive: outboard part nose up",
-        say.moment,
-    ),
-)
+    ("torsion", "Torsion about the quarter chord", "torsion, {moment}", "positive: outboard part nose up",
+     say.moment),
+)  # fmt: skip
 
 
 def _sections(study: LoadStudy) -> list[Picture]:
@@ -133,17 +110,10 @@ def _sections(study: LoadStudy) -> list[Picture]:
     shown = [pull_up] if hardest is pull_up else [pull_up, hardest]
     out = []
     for key, title, label, sign, kind in _CUTS:
-        most = _extreme(shown[0], key)
-        words = (
-            f"{capital(sign)}. {_name(pull_up)}: up to {kind.number(most[0], 3)} {kind.unit} at "
-            f"{say.length.told(most[1], 0)}."
-        )
+        told = [f"{capital(pull_up.name)}: {_most(pull_up, key, kind)}."]
         if len(shown) > 1:
-            other = _extreme(hardest, key)
-            words += (
-                f" {_name(hardest)}, the hardest case: up to {kind.number(other[0], 3)} {kind.unit} at "
-                f"{say.length.told(other[1], 0)}."
-            )
+            told.append(f"{capital(hardest.name)}, the hardest case: {_most(hardest, key, kind)}.")
+        words = f"{capital(sign)}. {' '.join(told)}"
         words += f" Band: from the least to the greatest of all {len(study.cases)} cases."
         with svg.drawing(key):
             figure = svg.sheet(2.9)
@@ -158,7 +128,8 @@ def _sections(study: LoadStudy) -> list[Picture]:
             )  # fmt: skip
             for one, (colour, style) in zip(shown, _LINES):
                 value = kind.factor * getattr(one.sections, key)
-                name = f"{short_name(_name(one))}, reserve factor {reserve(_finite(one.reserve))}"
+                reached = reserve(_finite(one.reserve))
+                name = f"{shortened(capital(one.name), _NAME)}, reserve factor {reached}"
                 panel.plot(mm * one.sections.y, value, color=colour, linestyle=style, linewidth=2, label=name)
             panel.axvline(0.0, color=svg.FAINT, linewidth=0.7, linestyle=":")
             panel.set_ylabel(say.with_units(label))
@@ -196,29 +167,20 @@ def _movement(curves: SpanCurves, *, flying: bool) -> list[Picture]:
 
 
 def _plain(
-    key: str,
-    title: str,
-    words: str,
-    label: str,
-    lines: Sequence[tuple[str, Array, Array]],
-    under: str,
+    key: str, title: str, words: str, label: str, lines: Sequence[tuple[str, Array, Array]], under: str,
     *,
     steps: bool = False,
-) -> Picture:
+) -> Picture:  # fmt: skip
     """Lines over the span."""
     with svg.drawing(key):
         figure = svg.sheet(2.7)
         panel = figure.subplots()
         for (name, y, value), (colour, style) in zip(lines, _LINES * (1 + len(lines) // len(_LINES))):
             panel.plot(
-                say.length.factor * y,
-                value,
-                color=colour,
-                linestyle=style,
-                linewidth=2,
-                label=short_name(name) if name else "_",
+                say.length.factor * y, value, color=colour, linestyle=style, linewidth=2,
+                label=shortened(name, _NAME) if name else "_",
                 drawstyle="steps-mid" if steps else "default",
-            )
+            )  # fmt: skip
         panel.set_ylabel(label)
         finish_panel(panel, under)
         return Picture(key, title, words, svg.inline(figure, key, title, words))
@@ -245,15 +207,12 @@ def _smaller(panel: Any) -> None:
         line.set_linewidth(0.8 * line.get_linewidth())
 
 
-def _extreme(one: CaseResult, key: str) -> tuple[float, float]:
+def _most(one: CaseResult, key: str, kind: say.Kind) -> str:
     """The value of greatest size along the span, and where."""
     values = getattr(one.sections, key)
     k = int(np.argmax(np.abs(values)))
-    return float(values[k]), float(one.sections.y[k])
-
-
-def _name(one: CaseResult) -> str:
-    return capital(one.name)
+    at = say.length.told(float(one.sections.y[k]), 0)
+    return f"up to {kind.number(float(values[k]), 3)} {kind.unit} at {at}"
 
 
 def capital(words: str) -> str:
@@ -332,11 +291,7 @@ def _balance(contents: Contents) -> list[Picture]:
 
 _BARS = (
     ("bending_stiffness", "bending stiffness, {force} per {length} at the tip", say.bending_stiffness),
-    (
-        "torsional_stiffness",
-        "torsional stiffness, {moment} per degree at the tip",
-        say.torsion_stiffness,
-    ),
+    ("torsional_stiffness", "torsional stiffness, {moment} per degree at the tip", say.torsion_stiffness),
     ("load_factor_at_first_failure", "fails first at, ", say.load_factor),
 )
 
@@ -378,15 +333,9 @@ def _layouts(contents: Contents) -> list[Picture]:
                 )  # fmt: skip
             svg.dress(panel)
             panel.grid(visible=False, axis="y")
-            panel.set_yticks(at, [short_name(r.name) for r in rows], fontsize=9)
+            panel.set_yticks(at, [shortened(r.name, _NAME) for r in rows], fontsize=9)
             panel.invert_yaxis()
             panel.set_xlim(0, 1.2 * float(np.nanmax(values, initial=0.0)) or 1.0)
             panel.set_title(head[:1].upper() + head[1:], fontsize=9.5, loc="left")
         said = "The same figures stand in the table."
         return [Picture("layouts", title, said, svg.inline(figure, "layouts", title, words))]
-
-
-def short_name(name: str, most: int = 28) -> str:
-    """A name for a legend or an axis: not too long, and not taken for the mark of a line without a name."""
-    name = name if len(name) <= most else name[: most - 1] + "…"
-    return f"\u200b{name}" if name.startswith("_") else name

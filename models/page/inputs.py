@@ -15,20 +15,8 @@ from models.wing.words import number_runs
 
 
 def wing_tables(wing: Wing) -> list[PageTable]:
-    """Outline, spars, webs and what else the wing is made of, in a builder's units.
-
-    Parameters
-    ----------
-    wing : Wing
-        As read.
-
-    Returns
-    -------
-    list of PageTable
-    """
-    out = [_outline(wing), _spars(wing)]
-    webs = _webs(wing)
-    return [one for one in (*out, webs, _other(wing)) if one.rows]
+    """Outline, spars, webs and what else the wing is made of, in a builder's units."""
+    return [one for one in (_outline(wing), _spars(wing), _webs(wing), _other(wing)) if one.rows]
 
 
 def assumed_table(wing: Wing) -> PageTable | None:
@@ -53,10 +41,7 @@ def _outline(wing: Wing) -> PageTable:
             ("chord, centre to tip", f"{say.length.fixed(root, 0)} to {say.length.told(tip, 0)}"),
             ("area", f"{fixed(plan.area, 100)} dm²"),
             ("load", f"{case.name}, {gees(case.load_factor)} g"),
-            (
-                "flying mass",
-                f"{say.mass.told(case.flying_mass, 0)}" if case.flying_mass else "sum of its parts",
-            ),
+            ("flying mass", say.mass.told(case.flying_mass, 0) if case.flying_mass else "sum of its parts"),
             (
                 "sections' pitching moment coefficient",
                 "by their mean lines" if case.moment_coefficient is None else f"{case.moment_coefficient:g}",
@@ -74,33 +59,24 @@ def _outline(wing: Wing) -> PageTable:
         ]
     ribs = [rib.y for rib in wing.ribs]
     if ribs:
-        rows.append(
-            (
-                "ribs" + (" a side, with any on the centre line" if plan is not None else ""),
-                f"{len(ribs)}, from {say.length.fixed(ribs[0], 0)} to {say.length.told(ribs[-1], 0)}",
-            )
-        )
+        what = "ribs" + (" a side, with any on the centre line" if plan is not None else "")
+        ends = f"from {say.length.fixed(ribs[0], 0)} to {say.length.told(ribs[-1], 0)}"
+        rows.append((what, f"{len(ribs)}, {ends}"))
         thick = dict.fromkeys(f"{say.size.told(r.thickness)} {r.material.name}" for r in wing.ribs)
         rows.append(("ribs made from", ", ".join(thick)))
     return table("The wing" if plan is not None else "The specimen", ["<what", "<size"], rows)
 
 
 def _spars(wing: Wing) -> PageTable:
-    rows = []
-    for spar in wing.spars:
-        for name, cap in (("upper", spar.upper), ("lower", spar.lower)):
-            rows.append((spar.name, name, *_cap(cap, spar), say.length.fixed(spar.y_end, 0)))
-    columns = [
-        "<spar",
-        "<cap",
-        f"width, {say.length.unit}",
-        f"height, {say.length.unit}",
-        "<wood",
-        f"ends at, {say.length.unit}",
+    rows = [
+        (spar.name, name, *_cap(cap, spar), say.length.fixed(spar.y_end, 0))
+        for spar in wing.spars
+        for name, cap in (("upper", spar.upper), ("lower", spar.lower))
     ]
-    return table(
-        "Spar caps, from the centre outward" if wing.planform is not None else "Spar caps", columns, rows
-    )
+    mm = say.length.unit
+    columns = ["<spar", "<cap", f"width, {mm}", f"height, {mm}", "<wood", f"ends at, {mm}"]
+    caption = "Spar caps, from the centre outward" if wing.planform is not None else "Spar caps"
+    return table(caption, columns, rows)
 
 
 def _cap(cap: Cap, spar: Spar) -> tuple[str, str, str]:
@@ -144,7 +120,8 @@ def _other(wing: Wing) -> PageTable:
         rows.append((f"{edge.kind} edge", f"{size} {edge.material.name}"))
     sheets: dict[tuple[str, str], set[int]] = {}
     for sheet in wing.sheets:
-        words = f"{say.size.told(sheet.thickness)} {sheet.material.name}, {_grain_of_sheet(sheet.grain)}"
+        grain = _grain(sheet.grain).replace("upright", "fore and aft")
+        words = f"{say.size.told(sheet.thickness)} {sheet.material.name}, grain {grain}"
         sheets.setdefault((f"{sheet.surface} sheeting", words), set()).update(bay for _, bay in sheet.bays)
     rows += [
         (name, f"{words}, bays {', '.join(number_runs(bays))}") for (name, words), bays in sheets.items()
@@ -173,14 +150,8 @@ def _other(wing: Wing) -> PageTable:
         (mass.name, f"{'2 x ' if mass.paired else ''}{say.mass.told(mass.mass, 0)}") for mass in wing.masses
     ]
     if wing.covering_mass_per_area:
-        rows.append(
-            (
-                "covering",
-                f"{say.film_mass.fixed(wing.covering_mass_per_area)} {say.film_mass.unit}".replace(
-                    "m2", "m²"
-                ),
-            )
-        )
+        per = f"{say.film_mass.fixed(wing.covering_mass_per_area)} {say.film_mass.unit}"
+        rows.append(("covering", per.replace("m2", "m²")))
     rows += [
         (
             f"covering, {one.surface}",
@@ -194,10 +165,3 @@ def _other(wing: Wing) -> PageTable:
         ends = f"{say.length.fixed(elevons.y_from, 0)} to {say.length.told(elevons.y_to, 0)}"
         rows.append(("elevons", f"{ends}, {float(np.degrees(elevons.deflection)):.0f}° at most"))
     return table("What else it is made of, and carries", ["<what", "<size"], rows)
-
-
-def _grain_of_sheet(angle: float) -> str:
-    degrees = math.degrees(angle)
-    return {0: "grain along the span", 90: "grain fore and aft"}.get(
-        round(degrees), f"grain {degrees:.0f}° from the span"
-    )

@@ -73,15 +73,10 @@ def html(contents: Contents, *, paper: str | None = None, printed: bool = False)
     Parameters
     ----------
     contents : Contents
-        What it says.
     paper : str or None
         One of `PAPERS`, to print on; None leaves the choice to who prints.
     printed : bool
         For typesetting onto paper: light, still pictures, no script.
-
-    Returns
-    -------
-    str
     """
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -108,17 +103,7 @@ def html(contents: Contents, *, paper: str | None = None, printed: bool = False)
 
 
 def sections(contents: Contents) -> list[Section]:
-    """Parts of the page after the answer and the view in three dimensions, those that this wing has.
-
-    Parameters
-    ----------
-    contents : Contents
-        What the page says.
-
-    Returns
-    -------
-    list of Section
-    """
+    """Parts of the page after the answer and the view in three dimensions, those that this wing has."""
     drawn = pictures(contents)
     of = lambda key: tuple(drawn.get(key, ()))  # noqa: E731
     fold = tables.folded

@@ -7,8 +7,8 @@ import textwrap
 import numpy as np
 
 from models.page import svg
-from models.page.figures import Picture, capital, finish_panel, short_name
-from models.pictures.stage import BAND_COLOURS
+from models.page.figures import Picture, capital, finish_panel
+from models.pictures.stage import BAND_COLOURS, shortened
 from models.rounding import down
 from models.verdict import CaseVerdict, Verdict, share
 
@@ -19,17 +19,7 @@ _NEAR = 10.0
 
 
 def scatter_picture(found: Verdict) -> Picture:
-    """Reserve factors of the hardest cases in the air, in mean wood and in one wing of twenty.
-
-    Parameters
-    ----------
-    found : Verdict
-        Of the wing, with all cases.
-
-    Returns
-    -------
-    Picture
-    """
+    """Reserve factors of the hardest cases in the air, in mean wood and in one wing of twenty."""
     rows = sorted((found.pull_up, *found.others), key=lambda one: (one.survive, one.fifth))
     near = [one for one in rows if one.fifth < _NEAR or one is found.pull_up]
     rows = [one for one in near if np.isfinite(one.mean)][:_MOST]
@@ -65,7 +55,7 @@ def scatter_picture(found: Verdict) -> Picture:
 
 def _in_two(name: str) -> str:
     """A name in two lines at the most."""
-    lines = textwrap.wrap(short_name(name, 62), 32, break_on_hyphens=False)
+    lines = textwrap.wrap(shortened(name, 62), 32, break_on_hyphens=False)
     return "\n".join(lines[:2])
 
 

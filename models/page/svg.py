@@ -67,21 +67,12 @@ def dress(panel: Any) -> None:
 
 
 def inline(figure: Any, key: str, title: str, words: str) -> str:
-    """The figure as SVG text for a page.
+    """The figure, made under `drawing`, as one `svg` element for a page.
 
     Parameters
     ----------
-    figure : matplotlib figure
-        Made under `drawing`.
-    key : str
-        A word of its own among the figures of a page.
-    title, words : str
-        What it is, and what it shows, for those who do not see it.
-
-    Returns
-    -------
-    str
-        One `svg` element.
+    figure, key, title, words
+        A word of its own among the figures of a page; what it is and shows, for those who do not see it.
     """
     held = io.StringIO()
     figure.savefig(held, format="svg", metadata={"Date": None, "Creator": None}, transparent=True)

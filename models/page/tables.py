@@ -91,22 +91,12 @@ class PageTable:
 def table(
     caption: str, columns: Sequence[str], rows: Iterable[Sequence[str | TableCell]], note: str = ""
 ) -> PageTable:
-    """A table from plain words.
+    """A table from plain words, or cells.
 
     Parameters
     ----------
-    caption : str
-        Over it.
-    columns : sequence of str
-        Heads; that of a column of words begins with "<".
-    rows : iterable of sequences of str or TableCell
-        Its cells.
-    note : str
-        Under it.
-
-    Returns
-    -------
-    PageTable
+    caption, columns, rows, note
+        The head of a column of words begins with "<"; the note stands under the table.
     """
     return PageTable(
         caption,
@@ -123,17 +113,7 @@ def folded(one: PageTable, rows: int = 0) -> PageTable:
 
 
 def hanging(found: Sequence[Doubt], unit: str, load: float) -> PageTable | None:
-    """Figures that the load at first failure hangs on, that which moves it most first.
-
-    Parameters
-    ----------
-    found : sequence of Doubt
-        From `models.studies.doubts.doubts`.
-    unit : str
-        Of the load.
-    load : float
-        At first failure.
-    """
+    """Figures that the load (with its unit) at first failure hangs on, that which moves it most first."""
     rows = [
         (
             one.words, f"\N{PLUS-MINUS SIGN}{100 * one.variation:.0f} %",
@@ -197,13 +177,8 @@ def reserve_tables(margins: Margins) -> list[PageTable]:
             ]
             rows.append((TableCell(mode), *cells))
         name = spar_words(spar) if spar else "Sheeting and edges"
-        out.append(
-            table(
-                f"{name}: reserve factor by mode and bay",
-                ["<mode", *(f"bay {b}" for b in bays)],
-                rows,
-            )
-        )
+        heads = ["<mode", *(f"bay {b}" for b in bays)]
+        out.append(table(f"{name}: reserve factor by mode and bay", heads, rows))
     return out
 
 
@@ -221,60 +196,57 @@ def band_key() -> list[tuple[str, str]]:
 
 def bay_table(checked: Record) -> PageTable:
     """The bays, the weakest first."""
-    flying = checked["kind"] == "wing"
-    key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
-    rows = [(f"bay {m['bay']}", *_margin(m, key, flying=flying)) for m in checked["bays"]]
-    return table(
-        "Bays, the weakest first",
-        [
-            "<bay", "<side", "<spar", "<goes first", "reserve factor", _fails_at(flying), "applied",
-            "allowable",
-        ],
-        rows,
-        "Both sides are listed where both are modelled; of a wing alike on both sides the starboard half "
-        "stands for both." if flying else "",
-    )  # fmt: skip
+    rows = [(f"bay {m['bay']}", m) for m in checked["bays"]]
+    note = "Both sides are listed where both are modelled; of a wing alike on both sides the starboard half "
+    note = f"{note}stands for both." if checked["kind"] == "wing" else ""
+    return _reserves(checked, "Bays, the weakest first", "<bay", rows, note)
+
+
+def _reserves(
+    checked: Record, caption: str, first: str, rows: Iterable[tuple[str, Record]], note: str
+) -> PageTable:
+    """Reserve factors with what goes first and where, the weakest first."""
+    fails, key, places = _fails(checked)
+    heads = [first, "<side", "<spar", "<goes first", "reserve factor", fails, "applied", "allowable"]
+    return table(caption, heads, [(name, *_margin(m, key, places)) for name, m in rows], note)
 
 
 def other_table(checked: Record, most: int = 12) -> PageTable | None:
     """What belongs to no bay, the weakest first."""
-    flying = checked["kind"] == "wing"
-    key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
     near = [m for m in checked["other_parts"] if _near(m)]
     if not near:
         return None
     more = len(near) - most
-    return table(
+    return _reserves(
+        checked,
         "Rib posts, ribs, rails and sheeting, the weakest first",
-        [
-            "<part", "<side", "<spar", "<goes first", "reserve factor", _fails_at(flying), "applied",
-            "allowable",
-        ],
-        [(f"at {say.length.told(m['y_m'], 0)}", *_margin(m, key, flying=flying)) for m in near[:most]],
+        "<part",
+        [(f"at {say.length.told(m['y_m'], 0)}", m) for m in near[:most]],
         f"{more} stronger ones are left out; `sparbay check --json` has them all." if more > 0 else "",
-    )  # fmt: skip
+    )
 
 
 def secondary_table(checked: Record) -> PageTable | None:
     """What may give way without ending the flight."""
-    flying = checked["kind"] == "wing"
-    key = "load_factor_at_failure" if flying else "load_multiple_at_failure"
+    head, key, places = _fails(checked)
     near = [m for m in checked["secondary"] if _near(m)]
     if not near:
         return None
     return table(
         "May give way without ending the flight, or counts on a condition",
-        ["<mode", "<where it comes first", "reserve factor", _fails_at(flying), "<why it is not counted"],
+        ["<mode", "<where it comes first", "reserve factor", head, "<why it is not counted"],
         [
-            (m["mode"], m["part"], reserve(m["reserve_factor"]), fixed(m[key], places=1 if flying else 2),
-             m["reason"])
+            (m["mode"], m["part"], reserve(m["reserve_factor"]), fixed(m[key], places=places), m["reason"])
             for m in near
         ],
-    )  # fmt: skip
+    )
 
 
-def _fails_at(flying: bool) -> str:
-    return "fails at, g" if flying else "fails at, times load"
+def _fails(checked: Record) -> tuple[str, str, int]:
+    """How the load at which a part fails is headed, under which key it stands, and to how many places."""
+    if checked["kind"] == "wing":
+        return "fails at, g", "load_factor_at_failure", 1
+    return "fails at, times load", "load_multiple_at_failure", 2
 
 
 def _near(margin: Record) -> bool:
@@ -282,10 +254,10 @@ def _near(margin: Record) -> bool:
     return factor is not None and factor <= FAR
 
 
-def _margin(m: Record, key: str, *, flying: bool) -> tuple[str | TableCell, ...]:
+def _margin(m: Record, key: str, places: int) -> tuple[str | TableCell, ...]:
     factor, unit = say.unit_of(m["unit"])
     applied, allowable = (f"{number(m[k], factor, 3)} {unit}".strip() for k in ("applied", "allowable"))
-    fails = borne(m[key], 1 if flying else 2) if _near(m) else "-"
+    fails = borne(m[key], places) if _near(m) else "-"
     goes = f"{m['part'].rpartition(': ')[2]}: {m['mode']}"
     return (
         m["side"] or "-", m["spar"] or "-", goes, verdict(m["reserve_factor"]), fails, applied, allowable,
@@ -305,17 +277,11 @@ def corner_table(flown: Record) -> PageTable:
     return table(
         f"Corners of the envelope, {one['loading']}, {say.whole_mass(one['mass_kg']):.3g}",
         [
-            "<no.",
-            "<corner",
-            f"speed, {say.speed.unit}",
-            "asked, g",
-            "lifted, g",
-            "reserve factor",
-            "<weakest",
-            "<mode",
+            "<no.", "<corner", f"speed, {say.speed.unit}", "asked, g", "lifted, g", "reserve factor",
+            "<weakest", "<mode",
         ],
         rows,
-    )
+    )  # fmt: skip
 
 
 def speed_table(flown: Record) -> PageTable:
@@ -356,15 +322,11 @@ def weight_table(balanced: Record, masses: Sequence[str]) -> PageTable:
     return table(
         "What weighs, both sides together",
         [
-            "<no.",
-            "<what",
-            "<kind",
-            f"mass, {say.mass.unit}",
-            f"aft of the datum, {say.length.unit}",
+            "<no.", "<what", "<kind", f"mass, {say.mass.unit}", f"aft of the datum, {say.length.unit}",
             f"moves the balance aft, {say.length.unit}",
         ],
         rows,
-    )
+    )  # fmt: skip
 
 
 def state_table(balanced: Record) -> PageTable:

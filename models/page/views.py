@@ -11,6 +11,7 @@ from __future__ import annotations
 import base64
 import re
 from collections.abc import Iterable, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from typing import Any
 
@@ -136,16 +137,9 @@ def wing_views(analysis: Analysis, found: ShownReserves, *, most_bytes: int = MO
 
     Parameters
     ----------
-    analysis : Analysis
-        Solved.
-    found : ShownReserves
-        Its reserve factors.
+    analysis, found
     most_bytes : int
         Of all scenes together; those for which there is no room are left as stills.
-
-    Returns
-    -------
-    Views
     """
     makers = [_deflection, _cap_stress]
     if found.first is not None:
@@ -161,12 +155,10 @@ def wing_views(analysis: Analysis, found: ShownReserves, *, most_bytes: int = MO
                 night = _still(still)
             document = _exported(drawn)
             scene, document = _split(document)
-        except NoRenderer as fault:
+        except (NoRenderer, StrangeViewer) as fault:
             lacking = str(fault)
         except ImportError:
             lacking = MISSING
-        except StrangeViewer as fault:
-            lacking = str(fault)
         else:
             if len(scene) > room:
                 lacking, scene = "This wing has too many parts for every view of it to turn.", ""
@@ -294,12 +286,9 @@ def _still(make: Any) -> str:
     """The PNG of a scene as a data address."""
     import io
 
-    plotter = make()
-    try:
+    with closing(make()) as plotter:
         held = io.BytesIO()
         plotter.screenshot(held)
-    finally:
-        plotter.close()
     return "data:image/png;base64," + base64.b64encode(_few_colours(held.getvalue())).decode("ascii")
 
 
@@ -309,10 +298,8 @@ def _few_colours(png: bytes) -> bytes:
 
     from PIL import Image
 
-    held = io.BytesIO()
-    Image.open(io.BytesIO(png)).convert("RGB").quantize(256, dither=Image.Dither.NONE).save(
-        held, "PNG", optimize=True
-    )
+    held, few = io.BytesIO(), Image.open(io.BytesIO(png)).convert("RGB")
+    few.quantize(256, dither=Image.Dither.NONE).save(held, "PNG", optimize=True)
     return held.getvalue()
 
 
@@ -322,7 +309,7 @@ def _exported(drawn: Sequence[_Drawn]) -> str:
         import pyvista as pv
 
         plotter: Any = pv.Plotter(off_screen=True, window_size=[320, 200], lighting="light kit")
-    try:
+    with closing(plotter):
         plotter.set_background("white")
         for one in drawn:
             mesh = stage.polygons(one.points.astype(np.float32), one.faces)
@@ -331,20 +318,10 @@ def _exported(drawn: Sequence[_Drawn]) -> str:
             else:
                 mesh.point_data["colour"] = one.colours
                 style = {"scalars": "colour", "rgb": True, "show_scalar_bar": False}
-            plotter.add_mesh(
-                mesh,
-                opacity=one.opacity,
-                ambient=0.68,
-                diffuse=0.38,
-                specular=0.0,
-                reset_camera=False,
-                **style,
-            )
+            plotter.add_mesh(mesh, opacity=one.opacity, specular=0.0, **scenes.LIT, **style)
         _look(plotter, np.concatenate([one.points for one in drawn]))
         plotter.show(auto_close=False)
         return _document(plotter.render_window)
-    finally:
-        plotter.close()
 
 
 def _document(window: Any) -> str:
@@ -385,13 +362,7 @@ def _document(window: Any) -> str:
 
 def _look(plotter: Any, points: Array) -> None:
     """From ahead, above and starboard, so near that the points fill a frame of `_ASPECT`."""
-    azimuth, elevation = np.radians(scenes.AZIMUTH), np.radians(scenes.ELEVATION)
-    back = np.array([
-        -np.cos(elevation) * np.cos(azimuth), np.cos(elevation) * np.sin(azimuth), np.sin(elevation),
-    ])  # fmt: skip
-    right = np.cross([0.0, 0.0, 1.0], back)
-    right /= np.linalg.norm(right)
-    up = np.cross(back, right)
+    right, up, back = stage.from_ahead()
     half = np.tan(np.radians(_ANGLE / 2))
     middle = (points.min(axis=0) + points.max(axis=0)) / 2
     distance = 2 * float(np.linalg.norm(np.ptp(points, axis=0)))

@@ -24,17 +24,7 @@ _MM = 1e3
 def plan_picture(analysis: Analysis, found: ShownReserves) -> Picture | None:
     """The wing from above, both sides, every bay of every spar in the colour of its least reserve factor.
 
-    Parameters
-    ----------
-    analysis : Analysis
-        Of a wing in flight, solved.
-    found : ShownReserves
-        Its reserves.
-
-    Returns
-    -------
-    Picture or None
-        None of a specimen, which has no outline.
+    None of a specimen, which has no outline.
     """
     wing, plan, first = analysis.wing, analysis.wing.planform, found.first
     if plan is None:

@@ -14,22 +14,15 @@ from models.pictures.plots import BLUE, GREEN, ORANGE, PINK, dress_panel, empty_
 from models.studies.balance import Balance, places_told
 
 _PAPER = {"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.8}
+_NUMBER: dict[str, Any] = {
+    "textcoords": "offset points", "fontsize": 11, "fontweight": "bold", "color": BLUE, "ha": "center",
+    "va": "center", "bbox": _PAPER,
+}  # fmt: skip
+"""How the number of a mass is written beside it."""
 
 
 def plot_balance(found: Balance, path: str | os.PathLike[str]) -> Path:
-    """Write plan view, side view and range of the centre of gravity as a PNG.
-
-    Parameters
-    ----------
-    found : Balance
-        From `models.studies.balance.balance`.
-    path : str or path
-        Where to; replaced whole.
-
-    Returns
-    -------
-    path
-    """
+    """Write plan view, side view and range of the centre of gravity as a PNG, replaced whole."""
     figure = empty_sheet(balance_title(found))
     grid = figure.add_gridspec(3, 3, height_ratios=(2.6, 1.35, 1.0), width_ratios=(1, 1, 0.82))
     plan = figure.add_subplot(grid[0, :2])
@@ -58,19 +51,14 @@ def balance_title(found: Balance) -> str:
 
 def _marks(found: Balance) -> list[tuple[float, str, str, str]]:
     """Centres of gravity and neutral point: x in mm from the datum, marker, colour, words."""
-    datum = found.wanted.datum
+    datum, mm = found.wanted.datum, say.length.factor
     looks = (("o", PINK), ("s", ORANGE))
+    what = "centre of gravity" if found.inside is not None else "what the file describes"
     out = [
-        (
-            _mm() * (float(s.centre[0]) - datum),
-            marker,
-            colour,
-            ("centre of gravity" if found.inside is not None else "what the file describes")
-            + (f", tank {s.name}" if s.name else ""),
-        )
-        for s, (marker, colour) in zip(found.states, looks)
+        (mm * (float(s.centre[0]) - datum), *look, what + (f", tank {s.name}" if s.name else ""))
+        for s, look in zip(found.states, looks)
     ]
-    return [*out, (_mm() * (found.neutral_x - datum), "D", stage.INK, "neutral point")]
+    return [*out, (mm * (found.neutral_x - datum), "D", stage.INK, "neutral point")]
 
 
 def plan_on(panel: Any, found: Balance) -> tuple[list[Any], list[str]]:
@@ -78,75 +66,22 @@ def plan_on(panel: Any, found: Balance) -> tuple[list[Any], list[str]]:
 
     Gives the marks of the centres of gravity and of the neutral point with their words, for a legend.
     """
-    wing, plan, datum = found.wing, found.wing.planform, found.wanted.datum
-    assert plan is not None
-    y = np.unique(np.concatenate([plan.chord.y, plan.leading_edge_x.y, [0.0, plan.semispan]]))
-    front = plan.leading_edge_x.at(y) - datum
-    rear = front + plan.chord.at(y)
-    span = np.concatenate([-y[::-1], y])
-    for edge in (front, rear):
-        panel.plot(
-            _mm() * span,
-            _mm() * np.concatenate([edge[::-1], edge]),
-            color=stage.INK,
-            linewidth=1.6,
-        )
-    for sign in (1, -1):
-        panel.plot(
-            _mm() * sign * y[[-1, -1]],
-            _mm() * np.array([front[-1], rear[-1]]),
-            color=stage.INK,
-            lw=1.6,
-        )
-        for spar in wing.spars:
-            at = np.linspace(0.0, spar.y_end, 30)
-            panel.plot(
-                _mm() * sign * at,
-                _mm() * (spar.x.at(at) - datum),
-                color=stage.GHOST,
-                linewidth=1.4,
-            )
-        for rail in wing.rails:
-            ends = np.array([rail.x_front, rail.x_rear]) - datum
-            panel.plot(
-                _mm() * sign * np.full(2, rail.y),
-                _mm() * ends,
-                color=stage.FAINT,
-                linewidth=2,
-            )
+    datum, mm = found.wanted.datum, say.length.factor
+    _frame_on(panel, found)
     panel.axhspan(
-        _mm() * (found.foremost - datum),
-        _mm() * (found.rearmost - datum),
-        color=GREEN,
-        alpha=0.3,
-        linewidth=0,
+        mm * (found.foremost - datum), mm * (found.rearmost - datum), color=GREEN, alpha=0.3, linewidth=0
     )
-    for k, item in enumerate(wing.masses, 1):
+    for k, item in enumerate(found.wing.masses, 1):
         for sign in (1, -1) if item.paired else (1,):
-            panel.plot(
-                _mm() * sign * item.y,
-                _mm() * (item.x - datum),
-                ".",
-                color=BLUE,
-                markersize=8,
-            )
-            panel.annotate(
-                str(k),
-                (_mm() * sign * item.y, _mm() * (item.x - datum)),
-                (11 if sign * item.y >= 0 else -11, 0),
-                textcoords="offset points",
-                fontsize=11,
-                fontweight="bold",
-                color=BLUE,
-                ha="center",
-                va="center",
-                bbox=_PAPER,
-                zorder=6,
-            )
-    sides = [_mm() * float(s.centre[1]) for s in found.states] + [0.0]
+            place = mm * sign * item.y, mm * (item.x - datum)
+            panel.plot(*place, ".", color=BLUE, markersize=8)
+            panel.annotate(str(k), place, (11 if place[0] >= 0 else -11, 0), **_NUMBER, zorder=6)
+    plan = found.wing.planform
+    assert plan is not None
+    sides = [mm * float(s.centre[1]) for s in found.states] + [0.0]
     marks = _marks(found)
     # Marks that lie a few millimetres apart stand beside each other, each with a line to its place.
-    reach = 0.24 * _mm() * plan.semispan
+    reach = 0.24 * mm * plan.semispan
     beside = [(-1.0, 1.0)[k % 2] * reach for k in range(len(marks) - 1)]
     beside.append((1.0 if len(marks) < 3 else -1.7) * reach)
     handles: list[Any] = []
@@ -158,65 +93,75 @@ def plan_on(panel: Any, found: Balance) -> tuple[list[Any], list[str]]:
         )
         handles.append(mark)
         names.append(words)
-    dress_panel(panel)
+    _flat(panel, "Plan view, nose up the page", f"span station, {say.length.unit} (starboard +)")
     panel.invert_yaxis()
-    panel.set_aspect("equal", adjustable="datalim")
-    panel.set_title("Plan view, nose up the page", fontsize=13, loc="left")
-    panel.set_xlabel(f"span station, {say.length.unit} (starboard +)", fontsize=11)
     panel.set_ylabel(f"aft of the datum, {say.length.unit}", fontsize=11)
     return handles, names
 
 
+def _flat(panel: Any, title: str, along: str) -> None:
+    dress_panel(panel, title, along)
+    panel.set_aspect("equal", adjustable="datalim")
+
+
+def _frame_on(panel: Any, found: Balance) -> None:
+    """Outline, spars and rails of both sides from above."""
+    wing, plan, datum, mm = found.wing, found.wing.planform, found.wanted.datum, say.length.factor
+    assert plan is not None
+    y = np.unique(np.concatenate([plan.chord.y, plan.leading_edge_x.y, [0.0, plan.semispan]]))
+    front = plan.leading_edge_x.at(y) - datum
+    rear = front + plan.chord.at(y)
+    span = np.concatenate([-y[::-1], y])
+    for edge in (front, rear):
+        panel.plot(mm * span, mm * np.concatenate([edge[::-1], edge]), color=stage.INK, linewidth=1.6)
+    for sign in (1, -1):
+        tip = np.array([front[-1], rear[-1]])
+        panel.plot(mm * sign * y[[-1, -1]], mm * tip, color=stage.INK, linewidth=1.6)
+        for spar in wing.spars:
+            at = np.linspace(0.0, spar.y_end, 30)
+            panel.plot(mm * sign * at, mm * (spar.x.at(at) - datum), color=stage.GHOST, linewidth=1.4)
+        for rail in wing.rails:
+            ends = np.array([rail.x_front, rail.x_rear]) - datum
+            panel.plot(mm * sign * np.full(2, rail.y), mm * ends, color=stage.FAINT, linewidth=2)
+
+
 def _side(panel: Any, found: Balance) -> None:
-    wing, plan, datum = found.wing, found.wing.planform, found.wanted.datum
+    wing, plan, datum, mm = found.wing, found.wing.planform, found.wanted.datum, say.length.factor
     assert plan is not None
     at = np.linspace(0.0, 1.0, 201)
     for y, style in ((0.0, "-"), (plan.semispan, ":")):
         for upper in (True, False):
             x, z = plan.surface(y, at, upper)
-            panel.plot(
-                _mm() * (x - datum),
-                _mm() * z,
-                color=stage.INK if y == 0 else stage.FAINT,
-                linestyle=style,
-                linewidth=1.4,
-                label=("centre section" if y == 0 else "tip section") if upper else None,
-            )
+            label = ("centre section" if y == 0 else "tip section") if upper else None
+            colour = stage.INK if y == 0 else stage.FAINT
+            panel.plot(mm * (x - datum), mm * z, color=colour, linestyle=style, linewidth=1.4, label=label)
     for rail in wing.rails:
-        ends = _mm() * (np.array([rail.x_front, rail.x_rear]) - datum)
-        panel.plot(ends, _mm() * np.full(2, rail.z), color=stage.FAINT, linewidth=3, alpha=0.6)
+        ends = mm * (np.array([rail.x_front, rail.x_rear]) - datum)
+        panel.plot(ends, mm * np.full(2, rail.z), color=stage.FAINT, linewidth=3, alpha=0.6)
     panel.axvspan(
-        _mm() * (found.foremost - datum),
-        _mm() * (found.rearmost - datum),
-        color=GREEN,
-        alpha=0.3,
-        linewidth=0,
+        mm * (found.foremost - datum), mm * (found.rearmost - datum), color=GREEN, alpha=0.3, linewidth=0
     )
     for k, item in enumerate(wing.masses, 1):
-        place = (_mm() * (item.x - datum), _mm() * item.z)
+        place = (mm * (item.x - datum), mm * item.z)
         panel.plot(*place, ".", color=BLUE, markersize=8)
-        panel.annotate(str(k), place, (0, 11), textcoords="offset points", fontsize=11, fontweight="bold",
-                       color=BLUE, ha="center", va="center", bbox=_PAPER)  # fmt: skip
+        panel.annotate(str(k), place, (0, 11), **_NUMBER)
     marks = _marks(found)
     for state, (aft, marker, colour, _) in zip(found.states, marks):
-        panel.plot(aft, _mm() * float(state.centre[2]), marker, color=colour, markersize=9,
+        panel.plot(aft, mm * float(state.centre[2]), marker, color=colour, markersize=9,
                    markeredgecolor="white", zorder=5)  # fmt: skip
     aft, _, colour, words = marks[-1]
     panel.axvline(aft, color=colour, linewidth=1.2, linestyle="--")
     panel.annotate(words, (aft, 0.97), (5, 0), xycoords=("data", "axes fraction"), color=colour, va="top",
                    textcoords="offset points", fontsize=10, bbox=_PAPER)  # fmt: skip
-    dress_panel(panel)
-    panel.set_aspect("equal", adjustable="datalim")
-    panel.set_title("Side view, nose to the left", fontsize=13, loc="left")
-    panel.set_xlabel(f"aft of the datum, {say.length.unit}", fontsize=11)
+    _flat(panel, "Side view, nose to the left", f"aft of the datum, {say.length.unit}")
     panel.set_ylabel(f"up, {say.length.unit}", fontsize=11)
     panel.legend(frameon=False, fontsize=11, loc="lower right", bbox_to_anchor=(1.0, 0.98), ncols=2)
 
 
 def range_on(panel: Any, found: Balance) -> None:
     """Draw the range into a panel of a figure, large: what the other views show too small to read."""
-    datum = found.wanted.datum
-    low, high = _mm() * (found.foremost - datum), _mm() * (found.rearmost - datum)
+    datum, mm = found.wanted.datum, say.length.factor
+    low, high = mm * (found.foremost - datum), mm * (found.rearmost - datum)
     marks = _marks(found)
     panel.axvspan(low, high, color=GREEN, alpha=0.3, linewidth=0)
     for edge, side in ((low, "left"), (high, "right")):
@@ -229,17 +174,14 @@ def range_on(panel: Any, found: Balance) -> None:
         panel.plot(x, height, marker, color=colour, markersize=11, zorder=5)
         far = f"{x:.{2 if say.imperial() else 1}f}"
         panel.annotate(f"{words} {far}", (x, height), (9, 0), textcoords="offset points", fontsize=12,
-                       color=colour, va="center",
-                       bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 1})  # fmt: skip
+                       color=colour, va="center", bbox=_PAPER | {"pad": 1})  # fmt: skip
     ends = [low, high, *(x for x, *_ in marks)]
     room = max(ends) - min(ends)
     panel.set_xlim(min(ends) - 0.12 * room, max(ends) + 0.65 * room)
     panel.set_ylim(0, 1)
     panel.set_yticks([])
-    dress_panel(panel)
+    dress_panel(panel, "Range of the centre of gravity (green)", f"aft of the datum, {say.length.unit}")
     panel.spines["left"].set_visible(False)
-    panel.set_title("Range of the centre of gravity (green)", fontsize=13, loc="left")
-    panel.set_xlabel(f"aft of the datum, {say.length.unit}", fontsize=11)
 
 
 _MOST_NAMED = 16
@@ -267,14 +209,8 @@ def _list(panel: Any, found: Balance) -> None:
         lines.append(("", f"not in the file, {say.mass(found.rest.mass):.0f}"))
         if found.rest.least_x is not None and found.rest.most_x is not None:
             ends = (x - found.wanted.datum for x in (found.rest.least_x, found.rest.most_x))
-            lines.append(
-                (
-                    "",
-                    "which should balance at "
-                    + " to ".join(say.length.bare(x, ".0f") for x in ends)
-                    + f" {say.length.unit}",
-                )
-            )
+            words = " to ".join(say.length.bare(x, ".0f") for x in ends)
+            lines.append(("", f"which should balance at {words} {say.length.unit}"))
     datum = found.wanted.datum
     where = f"{say.length(abs(datum)):.0f} {'aft' if datum > 0 else 'ahead'} of " if datum else ""
     lines += [("", ""), ("", f"Datum: {where}the centre"), ("", "section's leading edge")]
@@ -287,8 +223,3 @@ def _list(panel: Any, found: Balance) -> None:
         height = 0.97 - row * 0.036
         panel.text(0.02, height, number, fontsize=12, fontweight="bold", color=BLUE, va="top")
         panel.text(0.11, height, words, fontsize=12, va="top")
-
-
-def _mm() -> float:
-    """What a length (m) is multiplied by in the units spoken."""
-    return say.length.factor

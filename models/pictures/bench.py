@@ -30,23 +30,13 @@ _WOOD = "#efe6d6"
 def draw_plan(
     wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen: Seeing | None = None
 ) -> Path:
-    """Write the plan of the starboard wing with its numbered bags, dials, and every bag's mass a step with a
-    box to tick, as a PNG.
+    """Write the plan of a starboard wing with its numbered bags, dials, and every bag's mass a step with a
+    box to tick, as a PNG, replaced whole.
 
     Parameters
     ----------
-    wing : Wing
-        A flying wing.
-    test : BenchTest
-        From `models.studies.bench_test.bench_test`.
-    path : str or path
-        Where to; replaced whole.
-    chosen : Seeing or None
-        Dials to read; None for all.
-
-    Returns
-    -------
-    path
+    wing, test, path, chosen
+        The dials to read; None for all.
     """
     short = wants(test)
     title = "bags on each side of the upside-down wing (starboard drawn)"
@@ -69,17 +59,7 @@ def draw_plan(
 
 
 def wants(test: BenchTest) -> list[str]:
-    """What makes it a poor plan, in words; empty where nothing does.
-
-    Parameters
-    ----------
-    test : BenchTest
-        From `models.studies.bench_test.bench_test`.
-
-    Returns
-    -------
-    list of str
-    """
+    """What makes it a poor plan, in words; empty where nothing does."""
     from models.studies.bench_test import clashes
 
     said = []
@@ -98,18 +78,8 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
 
     Parameters
     ----------
-    wing : Wing
-        A flying wing.
-    test : BenchTest
-        Its plan.
-    path : str or path
-        Where to; replaced whole.
-    chosen : Seeing
-        What to read.
-
-    Returns
-    -------
-    path
+    wing, test, path, chosen
+        Replaced whole; what to read.
     """
     from models.report.text import digits
 
@@ -134,53 +104,57 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
             else:
                 row += ["", "", ""]
         cells.append(row)
-    widths = [
-        0.04,
-        0.13,
-        0.09,
-        *[0.74 / len(steps) / 4, 0.74 / len(steps) * 3 / 8, 0.74 / len(steps) * 3 / 8] * len(steps),
-    ]
+    part = 0.74 / len(steps)
+    widths = [0.04, 0.13, 0.09, *[part / 4, part * 3 / 8, part * 3 / 8] * len(steps)]
     high = min(1.0, 0.034 * (len(cells) + 2))
-    table = panel.table(
-        cells, colLabels=heads, cellLoc="center", bbox=[0, 1 - high, 1, high], colWidths=widths
-    )
-    table.auto_set_font_size(False)
-    table.set_fontsize(11 if len(steps) <= 4 and len(cells) < 26 else 8)
-    for (row_number, column), cell in table.get_celld().items():
-        cell.set_edgecolor("#a0a0a0")
-        cell.set_height(2.0 if row_number == 0 else 1.0)
-        if row_number == 0:
-            cell.set_text_props(fontweight="bold")
-        elif column > 2 and (column - 3) % 3 and cell.get_text().get_text():
+    size = 11 if len(steps) <= 4 and len(cells) < 26 else 8
+    table = _table(panel, cells, heads, widths, size, edge="#a0a0a0", high=high)
+    for (row_number, column), cell in table.items():
+        if row_number and column > 2 and (column - 3) % 3 and cell.get_text().get_text():
             cell.set_text_props(ha="right", color=stage.FAINT)
-        elif not cell.get_text().get_text():
+        elif row_number and not cell.get_text().get_text():
             cell.set_facecolor("#eeeeee")
     if chosen.couple is not None:
         one = chosen.couple
         fore, aft = (say.ruler.bare(a, ".0f") for a in one.aft)
         figure.text(
             0.02, 0.045,
-            f"Couple (steps {one.steps[0]} and {one.steps[1]}): other bags off; "
-            f"{say.bag_mass(one.mass):.0f} on "
-            f"each side on rib {one.rib}, first {fore}, then {aft} {say.ruler_word()} aft of the leading "
+            f"Couple (steps {one.steps[0]} and {one.steps[1]}): other bags off; {say.bag_mass(one.mass):.0f} "
+            f"on each side on rib {one.rib}, first {fore}, then {aft} {say.ruler_word()} aft of the leading "
             "edge.",
             fontsize=12,
         )  # fmt: skip
     return save_figure(figure, path)
 
 
+def _table(
+    panel: Any, cells: list[list[str]], heads: list[str], widths: list[float], size: int, *, edge: str,
+    high: float = 1.0,
+) -> dict[tuple[int, int], Any]:  # fmt: skip
+    """Set a table into the upper part of a panel, its headings bold and twice as high; its cells."""
+    table = panel.table(
+        cells, colLabels=heads, cellLoc="center", bbox=[0, 1 - high, 1, high], colWidths=widths
+    )
+    table.auto_set_font_size(False)
+    table.set_fontsize(size)
+    found: dict[tuple[int, int], Any] = table.get_celld()
+    for (row, _), cell in found.items():
+        cell.set_edgecolor(edge)
+        cell.set_height(2.0 if row == 0 else 1.0)
+        if row == 0:
+            cell.set_text_props(fontweight="bold")
+    return found
+
+
 def _numbered(panel: Any, wing: Wing, test: BenchTest) -> None:
     """Bags where they lie, numbers in a row ahead of the wing with a line to each, so that none overlap."""
     plan = wing.planform
     assert plan is not None
-    span = _mm() * plan.semispan
+    mm = say.length.factor
+    span = mm * plan.semispan
     bags = test.plan.bags
     spots = [
-        (
-            _mm() * float(np.dot(bag.y, bag.shares)),
-            _mm() * float(np.dot(bag.x, bag.shares)),
-            bag.mass < 0,
-        )
+        (mm * float(np.dot(bag.y, bag.shares)), mm * float(np.dot(bag.x, bag.shares)), bag.mass < 0)
         for bag in bags
     ]
     row = min(0.0, min(x for _, x, _ in spots)) - 0.09 * span
@@ -195,7 +169,7 @@ def _numbered(panel: Any, wing: Wing, test: BenchTest) -> None:
     for number, (bag, (y, x, cord), place) in enumerate(zip(bags, spots, places), 1):
         colour = PINK if cord else BLUE
         if len(bag.ribs) > 1:
-            panel.plot(_mm() * np.array(bag.y), _mm() * np.array(bag.x), color=BLUE, linewidth=4, alpha=0.45,
+            panel.plot(mm * np.array(bag.y), mm * np.array(bag.x), color=BLUE, linewidth=4, alpha=0.45,
                        solid_capstyle="round", zorder=3)  # fmt: skip
         panel.plot([place, y], [row, x], color=colour, linewidth=0.9, zorder=3)
         panel.scatter([y], [x], s=90, color=colour, zorder=4, edgecolor="white", marker="^" if cord else "o")
@@ -208,37 +182,27 @@ def _numbered(panel: Any, wing: Wing, test: BenchTest) -> None:
 def _outline(panel: Any, wing: Wing, test: BenchTest, marks: tuple[Mark, ...]) -> None:
     plan = wing.planform
     assert plan is not None
+    mm = say.length.factor
     y = np.unique(np.concatenate([plan.chord.y, plan.leading_edge_x.y, [0.0, plan.semispan]]))
     fore, aft = plan.leading_edge_x.at(y), plan.leading_edge_x.at(y) + plan.chord.at(y)
-    panel.fill(_mm() * np.concatenate([y, y[::-1]]), _mm() * np.concatenate([fore, aft[::-1]]),
+    panel.fill(mm * np.concatenate([y, y[::-1]]), mm * np.concatenate([fore, aft[::-1]]),
                facecolor=_WOOD, edgecolor=stage.INK, linewidth=1.2)  # fmt: skip
     stations = np.array([rib.y for rib in wing.ribs])
     edge, chord = plan.leading_edge_x.at(stations), plan.chord.at(stations)
     for k, (at, a, c) in enumerate(zip(stations, edge, chord), 1):
-        panel.plot(
-            [_mm() * at] * 2,
-            [_mm() * a, _mm() * (a + c)],
-            color="#a08f72",
-            linewidth=1.0,
-            zorder=1,
-        )
-        panel.annotate(str(k), (_mm() * at, _mm() * (a + c)), (0, -4), textcoords="offset points",
+        panel.plot([mm * at] * 2, [mm * a, mm * (a + c)], color="#a08f72", linewidth=1.0, zorder=1)
+        panel.annotate(str(k), (mm * at, mm * (a + c)), (0, -4), textcoords="offset points",
                        ha="center", va="top", fontsize=11, color=stage.FAINT)  # fmt: skip
     for spar in wing.spars:
         there = np.linspace(0.0, spar.y_end, 60)
         panel.plot(
-            _mm() * there,
-            _mm() * spar.x.at(there),
-            color="#7a6a50",
-            linewidth=1.4,
-            linestyle="--",
-            zorder=1,
+            mm * there, mm * spar.x.at(there), color="#7a6a50", linewidth=1.4, linestyle="--", zorder=1
         )
     if test.hold > 0:
-        panel.axvspan(0, _mm() * test.hold, color=GREEN, alpha=0.35, zorder=2, linewidth=0)
+        panel.axvspan(0, mm * test.hold, color=GREEN, alpha=0.35, zorder=2, linewidth=0)
     else:
         panel.axvline(0, color=GREEN, linewidth=4)
-    panel.scatter([_mm() * m.y for m in marks], [_mm() * m.x for m in marks], marker="x", s=30,
+    panel.scatter([mm * m.y for m in marks], [mm * m.x for m in marks], marker="x", s=30,
                   color=stage.INK, linewidth=1.4, zorder=6)  # fmt: skip
     panel.set_aspect("equal")
     panel.margins(0.03, 0.09)
@@ -255,31 +219,23 @@ def _key(*, cords: bool, battens: bool) -> list[Any]:
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
-    found: list[Any] = [
-        Line2D([], [], marker="o", markersize=10, color=BLUE, linestyle="", label="bag, with its number")
+    batten = {"color": BLUE, "alpha": 0.45, "linewidth": 4, "label": "batten under a bag"}
+    cord = {"marker": "^", "markersize": 10, "color": PINK, "linestyle": "", "label": "cord that lifts"}
+    looks: list[dict[str, Any]] = [
+        {"marker": "o", "markersize": 10, "color": BLUE, "linestyle": "", "label": "bag, with its number"},
+        *[batten] * battens,
+        *[cord] * cords,
+        {"marker": "x", "markersize": 7, "color": stage.INK, "linestyle": "", "label": "dial here"},
+        {"color": "#7a6a50", "linewidth": 1.4, "linestyle": "--", "label": "spar"},
     ]
-    if battens:
-        found.append(Line2D([], [], color=BLUE, alpha=0.45, linewidth=4, label="batten under a bag"))
-    if cords:
-        found.append(
-            Line2D([], [], marker="^", markersize=10, color=PINK, linestyle="", label="cord that lifts")
-        )
-    found += [
-        Line2D([], [], marker="x", markersize=7, color=stage.INK, linestyle="", label="dial here"),
-        Line2D([], [], color="#7a6a50", linewidth=1.4, linestyle="--", label="spar"),
-        Patch(color=GREEN, alpha=0.5, label="held here"),
-    ]
-    return found
+    return [*(Line2D([], [], **look) for look in looks), Patch(color=GREEN, alpha=0.5, label="held here")]
 
 
 def _masses(panel: Any, test: BenchTest) -> None:
     panel.axis("off")
-    panel.set_title(
-        f"Mass of each bag on each side at each step, {say.grams.unit} (load: load factor that the "
-        "step stands for)",
-        fontsize=13,
-        loc="left",
-    )
+    title = f"Mass of each bag on each side at each step, {say.grams.unit}"
+    title += " (load: load factor that the step stands for)"
+    panel.set_title(title, fontsize=13, loc="left")
     mm = say.length.unit
     heads = ["no.", "rib", f"aft of the\nleading edge, {mm}"]
     heads += [f"batten: bag, from\ninner rib, {mm},\non packers, {mm}"]
@@ -302,14 +258,7 @@ def _masses(panel: Any, test: BenchTest) -> None:
             ]
         )  # fmt: skip
     widths = [0.05, 0.1, 0.14, 0.14, *[0.57 / len(test.fractions)] * len(test.fractions)]
-    table = panel.table(cells, colLabels=heads, cellLoc="center", bbox=[0, 0, 1, 1], colWidths=widths)
-    table.auto_set_font_size(False)
-    table.set_fontsize(11 if len(test.fractions) <= 6 else 8)
-    for (row, _), cell in table.get_celld().items():
-        cell.set_edgecolor("#d0d0d0")
-        cell.set_height(2.0 if row == 0 else 1.0)
-        if row == 0:
-            cell.set_text_props(fontweight="bold")
+    _table(panel, cells, heads, widths, 11 if len(test.fractions) <= 6 else 8, edge="#d0d0d0")
 
 
 def plot_measured(name: str, wing: Wing, one: SideFound, path: str | os.PathLike[str]) -> Path:
@@ -318,18 +267,8 @@ def plot_measured(name: str, wing: Wing, one: SideFound, path: str | os.PathLike
 
     Parameters
     ----------
-    name : str
-        Of the wing.
-    wing : Wing
-        As drawn.
-    one : SideFound
-        From `models.studies.measured.measured`.
-    path : str or path
-        Where to; replaced whole.
-
-    Returns
-    -------
-    path
+    name, wing, one, path
+        The wing's name; replaced whole.
     """
     if one.named:
         verdict = " or ".join(suspect.name for suspect in one.named[:2]) + " missing or let go"
@@ -341,7 +280,7 @@ def plot_measured(name: str, wing: Wing, one: SideFound, path: str | os.PathLike
         )
     figure = empty_sheet(f"{name}, {one.side}: {verdict}")
     panels = figure.subplots(2, 2)
-    y = _mm() * np.array([wing.ribs[rib - 1].y for rib in one.rib])
+    y = say.length.factor * np.array([wing.ribs[rib - 1].y for rib in one.rib])
     _against(panels[0, 0], wing, one, y)
     _departures(panels[1, 0], one, y)
     _twists(panels[0, 1], one, y)
@@ -366,37 +305,36 @@ def _lines(wing: Wing, one: SideFound) -> list[tuple[str, Any]]:
 
 
 def _against(panel: Any, wing: Wing, one: SideFound, y: Any) -> None:
+    mm = say.length.factor
     for k, (label, there) in enumerate(_lines(wing, one)):
         order = np.flatnonzero(there)[np.argsort(y[there], kind="stable")]
         colour = (BLUE, ORANGE, PINK)[k % 3]
-        panel.plot(y[order], _mm() * one.computed[order], color=colour, linestyle=(0, (5, 2)), linewidth=1.5,
+        panel.plot(y[order], mm * one.computed[order], color=colour, linestyle=(0, (5, 2)), linewidth=1.5,
                    label=f"{label}, computed")  # fmt: skip
-        panel.errorbar(y[order], _mm() * one.measured[order], 2 * _mm() * one.error[order], color=colour,
+        panel.errorbar(y[order], mm * one.measured[order], 2 * mm * one.error[order], color=colour,
                        marker="os^"[k % 3], markersize=5, linestyle="", capsize=3,
                        label=f"{label}, measured")  # fmt: skip
-    dress_panel(panel)
-    panel.set_title(
-        f"Deflection under all bags, {say.length.unit} (bars: 2 standard deviations)", fontsize=13, loc="left"
-    )
-    panel.set_xlabel(f"from the centre line, {say.length.unit}", fontsize=11)
+    _told(panel, f"Deflection under all bags, {say.length.unit} (bars: 2 standard deviations)")
+
+
+def _told(panel: Any, title: str) -> None:
+    dress_panel(panel, title, f"from the centre line, {say.length.unit}")
     panel.legend(frameon=False, fontsize=11)
 
 
 def _departures(panel: Any, one: SideFound, y: Any) -> None:
+    mm = say.length.factor
     dial = np.array([what == "deflection" for what in one.what])
     order = np.flatnonzero(dial)[np.argsort(one.x[dial] + 0 * y[dial], kind="stable")]
     order = order[np.argsort(y[order], kind="stable")]
-    panel.errorbar(y[order], _mm() * (one.measured - one.computed)[order], 2 * _mm() * one.error[order],
+    panel.errorbar(y[order], mm * (one.measured - one.computed)[order], 2 * mm * one.error[order],
                    color=BLUE, marker="o", markersize=5, linestyle="", capsize=3,
                    label="measured")  # fmt: skip
-    panel.scatter(y[order], _mm() * (one.explained - one.computed)[order], color=ORANGE, marker="D", s=34,
+    panel.scatter(y[order], mm * (one.explained - one.computed)[order], color=ORANGE, marker="D", s=34,
                   zorder=3, facecolor="none", linewidth=1.6,
                   label="explained by wood" + (" and what is named" if one.named else ""))  # fmt: skip
     panel.axhline(0, color=stage.INK, linewidth=0.8)
-    dress_panel(panel)
-    panel.set_title(f"Deflection less what was computed, {say.length.unit}", fontsize=13, loc="left")
-    panel.set_xlabel(f"from the centre line, {say.length.unit}", fontsize=11)
-    panel.legend(frameon=False, fontsize=11)
+    _told(panel, f"Deflection less what was computed, {say.length.unit}")
 
 
 def _twists(panel: Any, one: SideFound, y: Any) -> None:
@@ -415,22 +353,10 @@ def _twists(panel: Any, one: SideFound, y: Any) -> None:
         at += [float(y[one.rib == rib][0])] * len(rows)
     computed, found, error = np.degrees(np.array(turns).reshape(-1, 3)).T
     panel.plot(at, computed, color=GREEN, linestyle=(0, (5, 2)), linewidth=1.5, label="computed")
-    panel.errorbar(
-        at,
-        found,
-        2 * error,
-        color=GREEN,
-        marker="o",
-        markersize=5,
-        linestyle="",
-        capsize=3,
-        label="measured",
-    )
+    panel.errorbar(at, found, 2 * error, color=GREEN, marker="o", markersize=5, linestyle="", capsize=3,
+                   label="measured")  # fmt: skip
     panel.axhline(0, color=stage.INK, linewidth=0.8)
-    dress_panel(panel)
-    panel.set_title("Twist under all bags, degrees nose up", fontsize=13, loc="left")
-    panel.set_xlabel(f"from the centre line, {say.length.unit}", fontsize=11)
-    panel.legend(frameon=False, fontsize=11)
+    _told(panel, "Twist under all bags, degrees nose up")
 
 
 def _suspicions(panel: Any, one: SideFound) -> None:
@@ -457,14 +383,8 @@ def _suspicions(panel: Any, one: SideFound) -> None:
             panel.text(c, r, f"{100 * value:.0f}", ha="center", va="center", fontsize=size,
                        color="white" if value > 0.75 else stage.INK)  # fmt: skip
     panel.set_xticks(range(len(columns)), columns, fontsize=size)
-    panel.set_yticks(range(len(rows)), [f"{spar if 'spar' in spar else spar + ' spar'}, {face}" for spar,
-    face in rows],
-                     fontsize=11)  # fmt: skip
+    names = [f"{spar_words(spar)}, {face}" for spar, face in rows]
+    panel.set_yticks(range(len(rows)), names, fontsize=11)
     panel.set_xlabel("bay (1 innermost)", fontsize=11)
     framed = " (framed: named as missing)" if one.named else ""
     panel.set_title(f"If the web were missing: chance of naming it, %{framed}", fontsize=13, loc="left")
-
-
-def _mm() -> float:
-    """What a length (m) is multiplied by in the units spoken."""
-    return say.length.factor

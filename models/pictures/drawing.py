@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 from models.analysis import Analysis
 from models.pictures import scenes, stage
-from models.pictures.files import write_whole
+from models.pictures.files import shoot
 from models.pictures.first import ShownReserves
 from models.pictures.plots import plot_span, span_curves
 from models.pictures.reserves import plot_reserves
@@ -28,18 +29,12 @@ def draw_all(
     *,
     size: tuple[int, int] = stage.SIZE,
 ) -> list[Path]:
-    """Write every picture of a solved wing as a PNG file.
+    """Write every picture of a solved wing as a PNG file into a folder, which is made if it is not there.
 
     Parameters
     ----------
-    analysis : Analysis
-        Solved.
-    found : ShownReserves or None
-        Reserve factors and what fails first; None leaves their pictures out.
-    folder : str or path
-        Where to; made if it is not there.
-    size : (int, int), default (1600, 1000)
-        Pixels.
+    analysis, found, folder, size
+        Without reserves (None) their pictures are left out; pixels.
 
     Returns
     -------
@@ -58,21 +53,19 @@ def draw_all(
     folder.mkdir(parents=True, exist_ok=True)
     written = []
     for name in SCENES:
-        if (name == "shear flow" and "webs" not in analysis.model.structure.blocks) or (
-            name == "reserve" and found is None
-        ):
+        webless = name == "shear flow" and "webs" not in analysis.model.structure.blocks
+        if webless or (name == "reserve" and found is None):
             continue
         path = folder / f"{name.replace(' ', '-')}.png"
         plotter = _scene(analysis, name, found, off_screen=True, size=size)
-        try:
-            if name == "reserve" and found is not None:
+        if name == "reserve" and found is not None:
+            with closing(plotter):
                 with_side_view(plotter, analysis, found, path)
-            elif name in _FROM_THE_SIDE:
+        elif name in _FROM_THE_SIDE:
+            with closing(plotter):
                 with_side_view(plotter, analysis, None, path, _FROM_THE_SIDE[name](analysis))
-            else:
-                write_whole(path, plotter.screenshot)
-        finally:
-            plotter.close()
+        else:
+            shoot(plotter, path)
         written.append(path)
     path = folder / "span.png"
     plot_span(span_curves(analysis), path)
@@ -95,18 +88,10 @@ def show(
 
     Parameters
     ----------
-    analysis : Analysis
-        Solved.
-    scene : str
-        One of `SCENES`.
-    found
-        As for `draw_all`; the scene "reserve" needs it.
-    off_screen : bool, default False
-        Write a PNG to `path` and open nothing.
-    path : str or path or None
-        Where to write; None is the scene's name in the working folder.
-    size : (int, int)
-        Pixels.
+    analysis, scene, found
+        One of `SCENES`; "reserve" needs reserves.
+    off_screen, path, size
+        Write a PNG, by default of the scene's name in the working folder, and open nothing; pixels.
 
     Raises
     ------
@@ -119,12 +104,7 @@ def show(
     if not off_screen:
         plotter.show(title=f"{analysis.wing.name}: {scene}")
         return
-    try:
-        write_whole(
-            Path(f"{scene.replace(' ', '-')}.png") if path is None else Path(path), plotter.screenshot
-        )
-    finally:
-        plotter.close()
+    shoot(plotter, Path(f"{scene.replace(' ', '-')}.png") if path is None else Path(path))
 
 
 def _scene(

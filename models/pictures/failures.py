@@ -16,7 +16,8 @@ import numpy as np
 
 from fea.arrays import Array
 from models.pictures import plots, scenes, stage
-from models.pictures.files import write_whole
+from models.pictures.files import shoot
+from models.pictures.first import elements_of, short
 from models.pictures.surfaces import Surface, surfaces
 from models.rounding import down
 from models.structure.model import Model, Part
@@ -29,8 +30,6 @@ _ORDER = ("#7a0c1e", "#b8362a", "#e0692f", "#f09b4c", "#f3c659", "#dcd38a", "#b9
 """Colours of the failures in their order, first darkest."""
 _AMPLITUDE = ("#e8e6e1", "#f3c659", "#e0692f", "#a52a2a", "#4a0c1e")
 """From still to the greatest movement, darkening evenly."""
-_NAME = 24
-"""Letters of a spar's name in a title."""
 _DRAWN = 1 / 14
 """Greatest movement as it is drawn, over the wing's size."""
 
@@ -42,22 +41,12 @@ def buckling_mode(
     off_screen: bool = True,
     size: tuple[int, int] = stage.SIZE,
 ) -> Any:
-    """The buckled shape, coloured by how far each point moves, with words at the place.
+    """The buckled shape as a scene, coloured by how far each point moves, with words at the place.
 
     Parameters
     ----------
-    found : Buckling
-        Of `models.studies.buckling`.
-    mode : BucklingMode
-        One of its modes.
-    off_screen : bool
-        Draw for a file rather than a window.
-    size : (int, int)
-        Pixels.
-
-    Returns
-    -------
-    pyvista.Plotter
+    found, mode, off_screen, size
+        One of its modes; as every scene.
     """
     analysis = found.analysis
     model = analysis.model
@@ -77,7 +66,7 @@ def buckling_mode(
         off_screen=off_screen,
         size=size,
     )
-    view = stage.look(plotter, shown, azimuth=scenes.AZIMUTH, elevation=scenes.ELEVATION, top=0.76)
+    view = stage.look(plotter, shown, top=0.76)
     colours = stage.paint(_AMPLITUDE)
     for name, surface in parts.items():
         scenes.add_surface(
@@ -94,8 +83,7 @@ def buckling_mode(
             what="movement over the greatest",
             opacity=0.6 if name == "sheeting" and mode.group != "sheeting" else 1.0,
         )
-    labels = stage.place_bay_labels(model, view, shown, both_sides=not model.half)
-    labelled = stage.label_bays(plotter, labels, view)
+    labelled = stage.label_bays(plotter, model, view, shown)
     stage.colour_bar(plotter, "Movement over the greatest, no scale", (0.0, 1.0), colours)
     name, element = _place_of(model, mode, parts, moves)
     surface = replace(parts[name], points=parts[name].points + factor * moves[name])
@@ -111,50 +99,23 @@ def _place_of(
     model: Model, mode: modes.BucklingMode, parts: dict[str, Surface], moves: dict[str, Array]
 ) -> tuple[str, int]:
     """Block and element of the mode's part that move most; the most moved of all where it is not drawn."""
-    blocks = [b for b in _blocks_of(model, mode.part) if b in parts] or list(parts)
-    best: tuple[float, str, int] = (-1.0, blocks[0], 0)
-    number = model.parts.index(mode.part)
-    for name in blocks:
-        of_part = model.structure.blocks[name].part
-        mine = (
-            np.ones(len(parts[name].element), dtype=bool)
-            if of_part is None or not (of_part == number).any()
-            else of_part[parts[name].element] == number
-        )
-        size = np.where(mine, np.linalg.norm(moves[name], axis=1), -1.0)
+    own = elements_of(model, mode.part)
+    best: tuple[float, str, int] | None = None
+    for name in [b for b in own if b in parts] or list(parts):
+        size = np.linalg.norm(moves[name], axis=1)
+        if name in own:
+            size = np.where(own[name][parts[name].element], size, -1.0)
         k = int(np.argmax(size))
-        if size[k] > best[0]:
+        if best is None or size[k] > best[0]:
             best = (float(size[k]), name, int(parts[name].element[k]))
+    assert best is not None, "something is drawn"
     return best[1], best[2]
-
-
-def _blocks_of(model: Model, part: Part) -> list[str]:
-    number = model.parts.index(part)
-    return [
-        name
-        for name, block in model.structure.blocks.items()
-        if block.part is not None and (block.part == number).any()
-    ]
 
 
 def collapse_sequence(
     story: story_of.Collapse, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE
 ) -> Any:
-    """The parts that fail, numbered and coloured in their order, on the sound wing.
-
-    Parameters
-    ----------
-    story : Collapse
-        Of `models.studies.collapse`.
-    off_screen : bool
-        Draw for a file rather than a window.
-    size : (int, int)
-        Pixels.
-
-    Returns
-    -------
-    pyvista.Plotter
-    """
+    """A scene of the parts that fail, numbered and coloured in their order, on the sound wing."""
     analysis = story.analysis
     model = analysis.model
     parts = surfaces(model)
@@ -166,28 +127,17 @@ def collapse_sequence(
         off_screen=off_screen,
         size=size,
     )
-    view = stage.look(plotter, shown, azimuth=scenes.AZIMUTH, elevation=scenes.ELEVATION, top=0.78)
-    for name, surface in parts.items():
-        opacity = min(0.28, scenes.CLEAR.get(name, 1.0))
-        scenes.add_surface(
-            plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity
-        )
-    labels = stage.place_bay_labels(model, view, shown, both_sides=not model.half)
-    labelled = stage.label_bays(plotter, labels, view)
+    view = stage.look(plotter, shown, top=0.78)
+    scenes.ghosts(plotter, parts)
+    labelled = stage.label_bays(plotter, model, view, shown)
     tags: list[tuple[Array, list[int]]] = []
     for part, numbers in order.items():
-        if part not in model.parts:
-            continue
-        number = model.parts.index(part)
         first = numbers[0] - 1
         middles = []
-        for name in _blocks_of(model, part):
+        for name, own in elements_of(model, part).items():
             if name not in parts:
                 continue
-            of_part = model.structure.blocks[name].part
-            assert of_part is not None
-            surface = parts[name]
-            mine = surface.only(of_part[surface.element] == number)
+            mine = parts[name].only(own[parts[name].element])
             middles.append(mine.points)
             opacity = 0.55 if name == "sheeting" else 1.0
             named = f"failed {first} {name}"
@@ -245,7 +195,7 @@ def _at(story: story_of.Collapse, step: story_of.FailureStep) -> str:
 def _told(story: story_of.Collapse) -> list[str]:
     """A line for each failure shown."""
     return [
-        f"{k}. at {_at(story, s)}: {story_of.happens(replace(s, part=_short(s.part)), side=story.one_side)}"
+        f"{k}. at {_at(story, s)}: {story_of.happens(replace(s, part=short(s.part)), side=story.one_side)}"
         for k, s in enumerate(story.steps[:SHOWN], 1)
     ]
 
@@ -258,37 +208,20 @@ def _headline(story: story_of.Collapse) -> str:
     specimen = story.analysis.wing.clamped
     flight = "test" if specimen else "flight"
     at = f"{down(first.load_factor, 2)} times its load" if specimen else _at(story, first)
-    named = replace(first, part=_short(first.part))
+    named = replace(first, part=short(first.part))
     before = ""
     if story.joint is not None:
         before = f"; before it, at {down(story.joint_at, 2 if specimen else 1)}, its joint gives way"
     return f"At {at} {story_of.happens(named, side=story.one_side)}, {what} the {flight}{before}"
 
 
-def _short(part: Part) -> Part:
-    """A part whose spar's name leaves room for the rest of a title."""
-    return replace(part, spar=stage.shortened(part.spar, _NAME))
-
-
 def _of_mode(mode: modes.BucklingMode, *, specimen: bool) -> str:
     """The answer over a mode: where, how and at what load it buckles."""
-    return modes.words(replace(mode, part=_short(mode.part)), specimen=specimen).partition(" (stressed")[0]
+    return modes.words(replace(mode, part=short(mode.part)), specimen=specimen).partition(" (stressed")[0]
 
 
 def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Path:
-    """Write load factor held and stiffness left by step as a PNG.
-
-    Parameters
-    ----------
-    story : Collapse
-        Of `models.studies.collapse`.
-    path : str or path
-        Where to; replaced whole.
-
-    Returns
-    -------
-    path
-    """
+    """Write load factor held and stiffness left by step as a PNG, replaced whole."""
     said = _headline(story)
     figure = plots.empty_sheet(f"{story.analysis.wing.name}: {said[:1].lower()}{said[1:]}")
     upper, lower = figure.subplots(2, 1, sharex=True, gridspec_kw={"height_ratios": (3, 1)})
@@ -308,24 +241,13 @@ def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Pat
     for at, words, colour in beside:
         lower_one = at < max(value for value, *_ in beside)
         upper.annotate(
-            words,
-            (1.0, at),
-            (6, 0),
-            xycoords=upper.get_yaxis_transform(),
-            textcoords="offset points",
-            va="top" if lower_one else "bottom",
-            color=colour,
-            fontsize=11,
-        )
+            words, (1.0, at), (6, 0), xycoords=upper.get_yaxis_transform(), textcoords="offset points",
+            va="top" if lower_one else "bottom", color=colour, fontsize=11,
+        )  # fmt: skip
     lines = _told(story)
-    for k, step in enumerate(story.steps[:SHOWN]):
+    for k, step in enumerate(story.steps[:SHOWN], 1):
         upper.annotate(
-            str(k + 1),
-            (k + 1, step.load_factor),
-            (0, 8),
-            textcoords="offset points",
-            ha="center",
-            fontsize=11,
+            str(k), (k, step.load_factor), (0, 8), textcoords="offset points", ha="center", fontsize=11
         )
     top = max(held.max(), asked if not specimen else 0.0)
     upper.set_ylim(0, 1.9 * top)
@@ -333,14 +255,13 @@ def plot_collapse(story: story_of.Collapse, path: str | os.PathLike[str]) -> Pat
         0.5, 0.98, "\n".join(lines), transform=upper.transAxes, va="top", fontsize=11, linespacing=1.4,
         bbox={"facecolor": "white", "edgecolor": "none", "pad": 2.0},
     )  # fmt: skip
-    upper.set_title(f"Load held up to each failure, {unit}", fontsize=13, loc="left")
+    plots.dress_panel(upper, f"Load held up to each failure, {unit}")
     left = 100 * np.array([s.stiffness_left for s in story.steps])
     lower.step(n, left, where="mid", color=plots.ORANGE, linewidth=2)
     lower.set_ylim(0, 105)
-    lower.set_title("Stiffness left before it, % of the sound wing", fontsize=13, loc="left")
-    lower.set_xlabel(f"failure, in order; the end: {story.end}", fontsize=11)
+    words = f"failure, in order; the end: {story.end}"
+    plots.dress_panel(lower, "Stiffness left before it, % of the sound wing", words)
     for panel in (upper, lower):
-        plots.dress_panel(panel)
         panel.margins(x=0.03)
     lower.xaxis.get_major_locator().set_params(integer=True)
     return plots.save_figure(figure, path)
@@ -351,19 +272,7 @@ def draw_buckling(
 ) -> list[Path]:
     """Write the lowest mode of all, and that of the spars where it is another, as PNG files.
 
-    Parameters
-    ----------
-    found : Buckling
-        Of `models.studies.buckling`.
-    folder : str or path
-        Where to; made if it is not there.
-    size : (int, int)
-        Pixels.
-
-    Returns
-    -------
-    list of path
-        buckling.png and buckling-spars.png.
+    In a folder, made if it is not there: buckling.png and buckling-spars.png.
     """
     wanted = {}
     if found.modes:
@@ -371,7 +280,7 @@ def draw_buckling(
     spars = found.first_of.get("spars")
     if spars is not None and (not found.modes or found.modes[0].group != "spars"):
         wanted["buckling-spars"] = spars
-    return _write({k: buckling_mode(found, m, size=size) for k, m in wanted.items()}, folder)
+    return _write({name: buckling_mode(found, mode, size=size) for name, mode in wanted.items()}, folder)
 
 
 def draw_collapse(
@@ -379,19 +288,7 @@ def draw_collapse(
 ) -> list[Path]:
     """Write the parts that fail in their order, and the chart of what the wing holds, as PNG files.
 
-    Parameters
-    ----------
-    story : Collapse
-        Of `models.studies.collapse`.
-    folder : str or path
-        Where to; made if it is not there.
-    size : (int, int)
-        Pixels of the scene.
-
-    Returns
-    -------
-    list of path
-        collapse.png and collapse-steps.png; none where nothing fails.
+    In a folder, made if it is not there: collapse.png and collapse-steps.png; none where nothing fails.
     """
     if not story.steps:
         return []
@@ -402,23 +299,6 @@ def draw_collapse(
 def _write(plotters: dict[str, Any], folder: str | os.PathLike[str]) -> list[Path]:
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
-    written = []
     for name, plotter in plotters.items():
-        path = folder / f"{name}.png"
-        try:
-            write_whole(path, plotter.screenshot)
-        finally:
-            plotter.close()
-        written.append(path)
-    return written
-
-
-__all__ = [
-    "SHOWN",
-    "buckling_mode",
-    "collapse_sequence",
-    "draw_buckling",
-    "draw_collapse",
-    "numbered",
-    "plot_collapse",
-]
+        shoot(plotter, folder / f"{name}.png")
+    return [folder / f"{name}.png" for name in plotters]

@@ -52,21 +52,10 @@ def settled(analysis: Analysis) -> Analysis:
 
 
 def cap_stress(analysis: Analysis, surface: Surface) -> Array:
-    """Axial stress at every point of the caps' surface, bending about both axes included.
+    """Axial stress, Pa, tension positive, at every point of the surface of the block "caps", (n_points,).
 
-    sigma = E (N/EA + M_y z/EI_y - M_z y/EI_z), E that of the layer, y and z from the cap's axis.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    surface : Surface
-        Of the block "caps".
-
-    Returns
-    -------
-    (n_points,) float array
-        Pa, tension positive.
+    Bending about both axes included: sigma = E (N/EA + M_y z/EI_y - M_z y/EI_z), E that of the layer, y and z
+    from the cap's axis.
     """
     caps = analysis.model.structure.blocks["caps"]
     assert isinstance(caps, Beams)
@@ -99,12 +88,9 @@ def range_by_material(model: Model, surface: Surface, values: Array) -> dict[str
 
 
 def shear_flow(analysis: Analysis) -> Array:
-    """Mean shear flow of every web element between span and depth.
+    """Mean shear flow of every web element between span and depth, (n_webs,), N/m.
 
-    Returns
-    -------
-    (n_webs,) float array
-        N/m; positive where the web hands an upward load of the outer wing inboard.
+    Positive where the web hands an upward load of the outer wing inboard.
     """
     model = analysis.model
     webs = model.structure.blocks["webs"]
@@ -136,17 +122,7 @@ def checked_shear_flow(analysis: Analysis) -> float:
 def reserve_by_part(analysis: Analysis, reserve: Mapping[str, Array]) -> dict[str, Array]:
     """Least reserve factor of the part (one bay of one cap or web) that each element belongs to.
 
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    reserve : mapping of str to (n_elements,) float array
-        By block; NaN where nothing was checked.
-
-    Returns
-    -------
-    dict of str to (n_elements,) float array
-        NaN for a part of which nothing was checked.
+    By block, (n_elements,); nan where nothing, here of a part, was checked.
     """
     out = {}
     for name, values in reserve.items():

@@ -50,8 +50,7 @@ class ShownReserves:
         if not self.margins.rows:
             return "Nothing is loaded, so nothing fails"
         first = self.margins.rows[0]
-        short = shortened(first.spar, _NAME)
-        of_first = replace(first, spar=short, part=replace(first.part, spar=short))
+        of_first = replace(first, spar=shortened(first.spar, _NAME), part=short(first.part))
         rows = tuple(of_first if row is first else row for row in self.margins.rows)
         place, at, what = first_told(replace(self.margins, rows=rows))
         return f"{place}: {what} at {at}"
@@ -67,22 +66,16 @@ class ShownReserves:
         return sentence(self.margins)
 
 
+def short(part: Part) -> Part:
+    """A part whose spar's name leaves room for the rest of a title."""
+    return replace(part, spar=shortened(part.spar, _NAME))
+
+
 def judged(analysis: Analysis, margins: Margins, rows: Sequence[Margin] = ()) -> ShownReserves:
     """Reserves of a check together with the rows that a verdict counts.
 
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    margins : Margins
-        From `models.strength.check`.
-    rows : sequence of Margin
-        What a verdict counts in the same load, the least first; of these only what the check has not, and
-        the first of all, which is named.
-
-    Returns
-    -------
-    ShownReserves
+    Of the rows, which count in the same load, the least first, only what the check has not, and the first of
+    all, which is named.
     """
     every = {(row.part, row.mode): row for row in margins.rows}
     added = [row for k, row in enumerate(rows) if k == 0 or (row.part, row.mode) not in every]

@@ -17,19 +17,7 @@ if TYPE_CHECKING:
 
 
 def plot_fronts(found: Lightest, path: str | os.PathLike[str]) -> Path:
-    """Write load factor, tip deflection and twist over the mass of webs as a PNG.
-
-    Parameters
-    ----------
-    found : Lightest
-        From `models.studies.lightest.lightest`.
-    path : str or path
-        Where to; replaced whole.
-
-    Returns
-    -------
-    path
-    """
+    """Write load factor, tip deflection and twist over the mass of webs as a PNG, replaced whole."""
     wing, limits = found.places.wing, found.limits
     flying = wing.flies
     answer = f"what each {say.small_mass()} of web buys"

@@ -39,19 +39,7 @@ _PANELS = (
 
 
 def plot_loads(study: LoadStudy, folder: Path) -> list[Path]:
-    """Write the diagrams of each kind of case as a PNG; the pull-up stands in each for comparison.
-
-    Parameters
-    ----------
-    study : LoadStudy
-        From `models.studies.load_cases.load_cases`.
-    folder : path
-        Where to; files of the same names are replaced whole.
-
-    Returns
-    -------
-    list of path
-    """
+    """Write the diagrams of each kind of case as a PNG; the pull-up stands in each for comparison."""
     files = []
     for kind in KINDS:
         own = [one for one in study.cases if one.case.kind == kind]
@@ -80,14 +68,8 @@ def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseR
         for k, one in enumerate(own):
             colour, style = _LINES[k % len(_LINES)]
             words = _wrapped(f"{one.name}: reserve {_reserve(one.reserve)}")
-            panel.plot(
-                mm * one.sections.y,
-                told.factor * getattr(one.sections, key),
-                color=colour,
-                linestyle=style,
-                linewidth=2.2,
-                label=words,
-            )
+            value = told.factor * getattr(one.sections, key)
+            panel.plot(mm * one.sections.y, value, color=colour, linestyle=style, linewidth=2.2, label=words)
         plots.dress_panel(panel)
         panel.axhline(0.0, color=stage.INK, linewidth=0.8)
         panel.axvline(0.0, color=stage.INK, linewidth=0.8, linestyle=":")
@@ -95,14 +77,9 @@ def _plot(study: LoadStudy, kind: str, own: list[CaseResult], beside: list[CaseR
         panel.margins(x=0.01)
     panels[-1].set_xlabel(f"span station, {say.length.unit} (port negative, starboard positive)", fontsize=12)
     column.legend(
-        *panels[0].get_legend_handles_labels(),
-        frameon=False,
-        fontsize=11,
-        loc="upper left",
-        bbox_to_anchor=(-0.06, 1.0),
-        borderaxespad=0.0,
-        labelspacing=0.9,
-    )
+        *panels[0].get_legend_handles_labels(), frameon=False, fontsize=11, loc="upper left",
+        bbox_to_anchor=(-0.06, 1.0), borderaxespad=0.0, labelspacing=0.9,
+    )  # fmt: skip
     return plots.save_figure(figure, path)
 
 

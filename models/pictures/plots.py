@@ -97,17 +97,7 @@ class SpanCurves:
 
 
 def span_curves(analysis: Analysis) -> SpanCurves:
-    """The curves of a solved wing; lift is that of each rib over the length it stands for.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-
-    Returns
-    -------
-    SpanCurves
-    """
+    """The curves of a solved wing; lift is that of each rib over the length it stands for."""
     curves, settled = [], fields.settled(analysis)
     for s, spar in enumerate(analysis.wing.spars):
         motion = spar_motion(settled, s)
@@ -153,19 +143,7 @@ def _lift_by_method(analysis: Analysis) -> tuple[tuple[str, Array, Array], ...]:
 
 
 def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
-    """Write deflection, twist, lift, shear force and bending moment along the span as a PNG.
-
-    Parameters
-    ----------
-    curves : SpanCurves
-        What to plot.
-    path : str or path
-        Where to; replaced whole.
-
-    Returns
-    -------
-    path
-    """
+    """Write deflection, twist, lift, shear force and bending moment along the span as a PNG."""
     figure = empty_sheet(curves.title)
     rows: list[tuple[str, list[tuple[str, Array, Array]]]] = [
         (
@@ -187,18 +165,11 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
         style = "steps-mid" if label.startswith("shear") else "default"
         for k, (name, y, value) in enumerate(lines):
             panel.plot(
-                say.length.factor * y,
-                value,
-                drawstyle=style,
-                color=(BLUE, ORANGE, GREEN, PINK)[k % 4],
-                label=name,
-                linewidth=2.2,
-                linestyle=("-", "--", "-.", ":")[k % 4],
-            )
-        dress_panel(panel)
+                say.length.factor * y, value, drawstyle=style, color=(BLUE, ORANGE, GREEN, PINK)[k % 4],
+                label=name, linewidth=2.2, linestyle=("-", "--", "-.", ":")[k % 4],
+            )  # fmt: skip
+        dress_panel(panel, label[:1].upper() + label[1:], f"span station, {say.length.unit}")
         panel.axhline(0.0, color=stage.INK, linewidth=0.8)
-        panel.set_title(label[:1].upper() + label[1:], fontsize=13, loc="left")
-        panel.set_xlabel(f"span station, {say.length.unit}", fontsize=11)
         panel.margins(x=0.01)
         if lines[0][0] and len(lines) > 1:
             panel.legend(frameon=False, fontsize=11)
@@ -228,14 +199,8 @@ def compare_layouts(
     ----------
     layouts : sequence of mappings or records
         With the fields of `LayoutBar`, SI; a value that is None or NaN is shown as missing.
-    path : str or path
-        Where to; replaced whole.
-    title : str
-        Over the plot.
-
-    Returns
-    -------
-    path
+    path, title
+        Replaced whole; over the plot.
     """
     figure = empty_sheet(title)
     names = [str(_value(row, "name")) for row in layouts]
@@ -245,9 +210,8 @@ def compare_layouts(
         found = [_value(row, key) for row in layouts]
         values = np.array([np.nan if v is None else float(v) for v in found]) * kind.factor
         panel.barh(rows, np.nan_to_num(values), color=colour, height=0.62)
-        dress_panel(panel)
+        dress_panel(panel, say.with_units(label))
         panel.set_yticks(rows, [stage.shortened(name, _NAME) for name in names], fontsize=12)
-        panel.set_title(say.with_units(label), fontsize=13, loc="left")
         room = np.nanmax(np.abs(values), initial=0.0) or 1.0
         panel.set_xlim(
             min(0.0, np.nanmin(values, initial=0.0) - 0.3 * room * (np.nanmin(values, initial=0.0) < 0)),
@@ -259,26 +223,16 @@ def compare_layouts(
                 text = _rounded_down(value) if key == "first_failure" else _figure(value)
             side = "right" if value < 0 else "left"
             panel.annotate(
-                text,
-                (0.0 if np.isnan(value) else value, row),
-                (-5 if value < 0 else 5, 0),
-                va="center",
-                textcoords="offset points",
-                fontsize=11,
-                ha=side,
-            )
+                text, (0.0 if np.isnan(value) else value, row), (-5 if value < 0 else 5, 0), va="center",
+                textcoords="offset points", fontsize=11, ha=side,
+            )  # fmt: skip
     panels[0].invert_yaxis()
     return save_figure(figure, path)
 
 
 _BARS = (
     ("bending_stiffness", "Bending stiffness, {force} per {length} at the tip", say.bending_stiffness, BLUE),
-    (
-        "torsion_stiffness",
-        "Torsional stiffness, {moment} per degree at the tip",
-        say.torsion_stiffness,
-        BLUE,
-    ),
+    ("torsion_stiffness", "Torsional stiffness, {moment} per degree at the tip", say.torsion_stiffness, BLUE),
     ("mass", "Mass of the webs, {mass}", say.mass, GREEN),
     ("tip_deflection", "Tip deflection, {length} up", say.length, ORANGE),
     ("twist", "Tip twist, degrees nose up", say.angle, ORANGE),
@@ -319,12 +273,16 @@ def empty_sheet(title: str, height: int = stage.SIZE[1], colour: str = stage.INK
     return figure
 
 
-def dress_panel(panel: Any) -> None:
-    """Take off the panel's frame and give it a light grid and letters of one size."""
+def dress_panel(panel: Any, title: str = "", along: str = "") -> None:
+    """Take off a panel's frame; give it a light grid, letters of one size, a title and words below."""
     panel.spines[["top", "right"]].set_visible(False)
     panel.grid(visible=True, color="#e4e4e4", linewidth=0.8)
     panel.set_axisbelow(True)
     panel.tick_params(labelsize=11)
+    if title:
+        panel.set_title(title, fontsize=13, loc="left")
+    if along:
+        panel.set_xlabel(along, fontsize=11)
 
 
 def save_figure(figure: Any, path: str | os.PathLike[str]) -> Path:
@@ -335,19 +293,7 @@ def save_figure(figure: Any, path: str | os.PathLike[str]) -> Path:
 
 
 def plot_scatter(result: Scatter, path: str | os.PathLike[str]) -> Path:
-    """Write what goes first, by bay and mode, and how the load factor is spread, as a PNG.
-
-    Parameters
-    ----------
-    result : Scatter
-        From `models.studies.scatter.scatter`.
-    path : str or path
-        Where to; replaced whole.
-
-    Returns
-    -------
-    path
-    """
+    """Write what goes first, by bay and mode, and how the load factor is spread, as a PNG, replaced whole."""
     one = f"{down(result.fifth)} g" if result.flying else f"{down(result.fifth, 2)} times its load"
     figure = empty_sheet(f"{result.wing.name}: one in twenty of {result.n_wings} wings has failed at {one}")
     left, right = figure.subplots(1, 2)
@@ -363,7 +309,6 @@ def plot_scatter(result: Scatter, path: str | os.PathLike[str]) -> Path:
     left.set_yticks(at, [stage.shortened(row, 34) for row in rows], fontsize=12)
     left.invert_yaxis()
     left.set_xlim(0, 1.15 * start.max())
-    left.set_title("Share of wings in which it goes first, %", fontsize=13, loc="left")
     left.legend(frameon=False, fontsize=11, loc="upper left", bbox_to_anchor=(-0.2, -0.05), ncols=2)
     unit = "load factor" if result.flying else "multiple of the load"
     values = result.load_factors
@@ -376,11 +321,9 @@ def plot_scatter(result: Scatter, path: str | os.PathLike[str]) -> Path:
                        textcoords="offset points", color=colour, fontsize=12,
                        bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5})  # fmt: skip
     right.axvspan(*result.fifth_interval, color=PINK, alpha=0.25, linewidth=0)
-    right.set_title(f"Spread of the {unit} at first failure", fontsize=13, loc="left")
-    right.set_xlabel(unit, fontsize=11)
     right.set_yticks([])
-    for panel in (left, right):
-        dress_panel(panel)
+    dress_panel(left, "Share of wings in which it goes first, %")
+    dress_panel(right, f"Spread of the {unit} at first failure", unit)
     return save_figure(figure, path)
 
 
@@ -391,9 +334,7 @@ def scatter_table(
 
     Parameters
     ----------
-    result : Scatter
-        From `models.studies.scatter.scatter`.
-    most_rows, most_modes : int
+    result, most_rows, most_modes
         The rest is gathered under "others".
 
     Returns
@@ -436,18 +377,10 @@ def plot_envelope(
 
     Parameters
     ----------
-    title : str
-        Over the plot.
-    one : MassEnvelope
-        From `models.studies.envelope.envelope`.
-    path : str or path
-        Where to; replaced whole.
+    title, one, path
+        Over the plot; replaced whole.
     advised : float
         Fastest to be flown before it beats or twists off, m/s; infinite where nothing is to be said.
-
-    Returns
-    -------
-    path
     """
     figure = empty_sheet(title)
     panel, beside = figure.subplots(1, 2, width_ratios=(2.9, 1.0))
@@ -458,15 +391,7 @@ def plot_envelope(
 
 
 def envelope_title(wing: str, one: MassEnvelope) -> str:
-    """The answer over an envelope: its hardest corner, and what that leaves.
-
-    Parameters
-    ----------
-    wing : str
-        Its name, with its loading where there are several.
-    one : MassEnvelope
-        Of that loading.
-    """
+    """The answer over an envelope of a wing, by its name: its hardest corner, and what that leaves."""
     corner = one.critical
     return f"{wing}: hardest is the {corner.name}, reserve factor {down(corner.least, 2)}"
 
@@ -475,49 +400,47 @@ def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple
     """Draw load factor over speed into a panel of a figure; the legend's marks and their words."""
     from models.loads.envelope import most_by_lift, outline
 
-    limits, rows = one.limits, one.rows
+    limits, rows, kmh = one.limits, one.rows, say.speed.factor
     bottom, top = envelope_limits(one)
     speed, n = outline(limits)
-    panel.fill(_kmh() * speed, n, color=BLUE, alpha=0.12, linewidth=0)
-    panel.plot(_kmh() * speed, n, color=BLUE, linewidth=2.4, label="manoeuvres asked for")
+    panel.fill(kmh * speed, n, color=BLUE, alpha=0.12, linewidth=0)
+    panel.plot(kmh * speed, n, color=BLUE, linewidth=2.4, label="manoeuvres asked for")
     at = np.array([r.speed for r in rows])
     sweep = np.unique(np.concatenate([np.linspace(0.0, limits.never_exceed, 300), at]))
     for stall, side, label in ((limits.stall, 1, "greatest lift"), (limits.stall_inverted, -1, "")):
         lifted = side * most_by_lift(sweep, stall)
-        panel.plot(_kmh() * sweep, lifted, color=stage.INK, linewidth=1.4, label=label or None)
+        panel.plot(kmh * sweep, lifted, color=stage.INK, linewidth=1.4, label=label or None)
         key = "fails" if side > 0 else "fails_inverted"
         # Infinite: nothing fails. Not a number: no load factor at all is borne there.
         borne = side * np.nan_to_num(np.interp(sweep, at, [getattr(r, key) for r in rows]), posinf=np.inf)
         over = np.isfinite(borne) & (side * (lifted - borne) > 0) & (sweep >= at[0])
-        panel.fill_between(_kmh() * sweep, borne, lifted, where=over, facecolor="none", edgecolor=PINK,
+        panel.fill_between(kmh * sweep, borne, lifted, where=over, facecolor="none", edgecolor=PINK,
                            hatch="//", linewidth=0, alpha=0.35)  # fmt: skip
     lines = (("fails", PINK, "--", "first part breaks"), ("harmless", ORANGE, "-.", "no harm up to here"))
     for key, colour, style, label in lines:
-        label += _beyond([getattr(r, key) for r in rows], [getattr(r, f"{key}_inverted") for r in rows], one)
-        for values, name in (
-            ([getattr(r, key) for r in rows], label),
-            ([-getattr(r, f"{key}_inverted") for r in rows], None),
-        ):
-            panel.plot(_kmh() * at, values, color=colour, linestyle=style, linewidth=2, label=name)
+        above = [getattr(r, key) for r in rows]
+        below = [getattr(r, f"{key}_inverted") for r in rows]
+        label += _beyond(above, below, one)
+        for values, name in ((above, label), ([-value for value in below], None)):
+            panel.plot(kmh * at, values, color=colour, linestyle=style, linewidth=2, label=name)
     label = "gust met at 1 g"
     for corner in one.corners:
         if "gust" in corner.name:
-            line = [0.0, _kmh() * corner.speed], [1.0, corner.asked]
+            line = [0.0, kmh * corner.speed], [1.0, corner.asked]
             panel.plot(*line, color=GREEN, linestyle=":", linewidth=1.8, label=label)
             label = ""
-    panel.axvline(_kmh() * limits.never_exceed, color=stage.INK, linestyle=(0, (1, 1)), linewidth=1.2,
+    panel.axvline(kmh * limits.never_exceed, color=stage.INK, linestyle=(0, (1, 1)), linewidth=1.2,
                   label="never-exceed speed")  # fmt: skip
     if advised <= 1.09 * limits.never_exceed:
-        panel.axvspan(_kmh() * advised, 1.09 * _kmh() * limits.never_exceed, color=PINK,
-                      alpha=0.10, linewidth=0,
+        panel.axvspan(kmh * advised, 1.09 * kmh * limits.never_exceed, color=PINK, alpha=0.10, linewidth=0,
                       label="too near beating or twist-off")  # fmt: skip
     dress_panel(panel)
     panel.axhline(0.0, color=stage.INK, linewidth=0.8)
     panel.set_ylim(bottom, top)
-    panel.set_xlim(0.0, 1.09 * _kmh() * limits.never_exceed)
+    panel.set_xlim(0.0, 1.09 * kmh * limits.never_exceed)
     _number_corners(panel, one, top - bottom)
     if one.breaks is not None and one.breaks.load_factor < top:
-        panel.plot(_kmh() * one.breaks.speed, one.breaks.load_factor, "*", color=PINK, markersize=16)
+        panel.plot(kmh * one.breaks.speed, one.breaks.load_factor, "*", color=PINK, markersize=16)
     panel.set_xlabel(f"speed, {say.speed.unit}", fontsize=12)
     panel.set_ylabel("load factor, g (inverted: below zero)", fontsize=12)
     handles, names = panel.get_legend_handles_labels()
@@ -563,7 +486,7 @@ def _number_corners(panel: Any, one: MassEnvelope, height: float) -> None:
     for k, corner in enumerate(one.corners):
         by_speed.setdefault(round(corner.speed, 6), []).append(k)
     worst = one.corners.index(one.critical)
-    across = 0.03 * _kmh() * one.limits.never_exceed
+    across = 0.03 * say.speed.factor * one.limits.never_exceed
     for speed, here in by_speed.items():
         here.sort(key=lambda k: one.corners[k].load_factor)
         at = np.array([one.corners[k].load_factor for k in here])
@@ -572,7 +495,7 @@ def _number_corners(panel: Any, one: MassEnvelope, height: float) -> None:
         last = speed >= 0.999 * one.limits.never_exceed
         for k, y in zip(here, at):
             corner = one.corners[k]
-            x, colour = _kmh() * corner.speed, PINK if k == worst else stage.INK
+            x, colour = say.speed.factor * corner.speed, PINK if k == worst else stage.INK
             panel.plot(x, corner.load_factor, "o", color=colour, markersize=7, zorder=4)
             panel.annotate(
                 str(k + 1), (x, corner.load_factor), (x + (across if last else -across), y),
@@ -605,8 +528,3 @@ def _list_corners(panel: Any, one: MassEnvelope) -> None:
         style = {"transform": panel.transAxes, "color": PINK, "fontsize": 11, "va": "top"}
         panel.text(-0.04, y, "\N{BLACK STAR}", **style)
         panel.text(0.03, y, words, linespacing=1.3, **style)
-
-
-def _kmh() -> float:
-    """What a speed (m/s) is multiplied by in the units spoken."""
-    return say.speed.factor

@@ -24,21 +24,8 @@ from models.wing.words import spar_words
 def reserve_table(margins: Margins, spar: str) -> tuple[list[str], list[int], Array]:
     """Least reserve factor of every mode in every bay of one spar, both sides and all parts together.
 
-    Parameters
-    ----------
-    margins : Margins
-        From `models.strength.check`.
-    spar : str
-        Name of the spar; "" for what belongs to a bay but to no spar.
-
-    Returns
-    -------
-    modes : list of str
-        The least reserve first.
-    bays : list of int
-        From the centre outward.
-    table : (n_modes, n_bays) float array
-        Reserve factors; nan where a mode does not arise.
+    For a spar's name, or "" for what belongs to a bay but to no spar: modes, the least reserve first, bays
+    from the centre outward, and reserve factors, (n_modes, n_bays), nan where a mode does not arise.
     """
     rows = [row for row in margins.rows if row.spar == spar and row.bay is not None]
     bays = sorted({row.bay for row in rows if row.bay is not None})
@@ -51,17 +38,8 @@ def reserve_table(margins: Margins, spar: str) -> tuple[list[str], list[int], Ar
 
 
 def other_rows(margins: Margins) -> list[tuple[str, Margin]]:
-    """What belongs to no bay, the least of every kind of part and mode, as the chart names them.
-
-    Parameters
-    ----------
-    margins : Margins
-        From `models.strength.check`.
-
-    Returns
-    -------
-    list of (str, Margin)
-        "rib: rib shear", the least reserve first.
+    """What belongs to no bay, the least of every kind of part and mode, as the chart names them, least first:
+    "rib: rib shear".
     """
     found: dict[str, Margin] = {}
     for row in sorted(margins.rows, key=lambda row: row.reserve_factor):
@@ -71,21 +49,7 @@ def other_rows(margins: Margins) -> list[tuple[str, Margin]]:
 
 
 def plot_reserves(margins: Margins, path: str | os.PathLike[str], *, title: str) -> Path:
-    """Write the chart as a PNG; what fails first is outlined.
-
-    Parameters
-    ----------
-    margins : Margins
-        From `models.strength.check`, or with the rows that a verdict counts from `models.pictures.first`.
-    path : str or path
-        Where to; replaced whole.
-    title : str
-        Over the chart.
-
-    Returns
-    -------
-    path
-    """
+    """Write the chart of a check, or of what a verdict counts too, as a PNG; what fails first is outlined."""
     return save_figure(drawn_reserves(margins, title), path)
 
 

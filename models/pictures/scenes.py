@@ -1,6 +1,7 @@
 """The four scenes of a solved wing: deflection, stress in the caps, shear flow in the webs, reserves by bay.
 
-Each function returns a `pyvista.Plotter` that is ready to be shown or saved.
+Each function returns a `pyvista.Plotter` that is ready to be shown or saved, of a solved wing; `off_screen`
+draws for a file rather than a window, `size` is in pixels.
 """
 
 from __future__ import annotations
@@ -19,12 +20,11 @@ from models.pictures.first import ShownReserves, elements_of
 from models.pictures.surfaces import Surface, surfaces
 from models.rounding import down
 from models.strength import Margin
+from models.structure.model import Model
 from models.wing.words import spar_words
 
 CLEAR = {"sheeting": 0.10, "webs": 0.2, "ribs": 0.3, "rail webs": 0.3, "cap strips": 0.2}
 """Opacity, where it is grey, of what would hide the spars."""
-AZIMUTH, ELEVATION = 28.0, 30.0
-"""Whence scenes are looked at, degrees."""
 _NOTE = 64
 """Letters in a line of notes, so that it ends before the legend begins."""
 _MARK = 19
@@ -42,18 +42,8 @@ def deflection(
 
     Parameters
     ----------
-    analysis : Analysis
-        Solved.
-    factor : float or None
+    analysis, factor, off_screen, size
         How many times the true deflection is drawn; None picks a round number that shows it well.
-    off_screen : bool
-        Draw for a file rather than a window.
-    size : (int, int)
-        Pixels.
-
-    Returns
-    -------
-    pyvista.Plotter
     """
     model = analysis.model
     moves = fields.displacements(analysis)
@@ -79,7 +69,7 @@ def deflection(
         size=size,
     )
     stage.words(plotter, _true(factor), 0.02, 0.868, 20, bold=True)
-    view = stage.look(plotter, shown, azimuth=AZIMUTH, elevation=ELEVATION)
+    view = stage.look(plotter, shown)
     colours = stage.paint(VIRIDIS)
     for name, surface in parts.items():
         for sign in (1, -1) if twin else (1,):
@@ -99,15 +89,9 @@ def deflection(
                 what=f"upward deflection, {say.length.unit}",
                 opacity=0.5 if name == "sheeting" else 1.0,
             )
-    labels = stage.place_bay_labels(
-        model,
-        view,
-        shown,
-        both_sides=not model.half,
-        moves=factor * moves[:, :3],
-        above=len(model.wing.spars) == 1 and model.wing.planform is None,
+    labelled = stage.label_bays(
+        plotter, model, view, shown, moves=factor * moves[:, :3], above=_labels_above(model)
     )
-    labelled = stage.label_bays(plotter, labels, view)
     stage.colour_bar(plotter, f"Upward deflection, {say.length.unit}", limits, colours)
     return finish_scene(plotter, view, analysis, [*notes, labelled])
 
@@ -133,29 +117,15 @@ def cap_stress(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     plotter, view, labelled = _ghosted(analysis, parts, {"caps"}, title, subtitle, off_screen, size)
     colours = stage.paint(stage.DIVERGING)
     sticks = caps.only(coloured)
-    add_surface(
-        plotter,
-        sticks.points,
-        sticks,
-        "caps",
-        scalars=stress[coloured],
-        clim=(-most, most),
-        cmap=colours,
-        what=f"axial stress, {say.stress.unit}",
-    )
+    _scaled(plotter, sticks, "caps", stress[coloured], most, f"axial stress, {unit}")
     notes = ["Grey: all other parts, without colour."]
     if not coloured.all():
         facings = caps.only(~coloured)
         add_surface(plotter, facings.points, facings, "facings", color=stage.FAINT)
         notes = ["Colour: the caps' main sticks. Dark grey: their facings. Grey: all other parts."]
     notes += _peaks(drawn, most)
-    stage.colour_bar(
-        plotter,
-        f"Axial stress along the cap, bending included, {say.stress.unit}",
-        (-most, most),
-        colours,
-        ("compression", "tension"),
-    )
+    words = f"Axial stress along the cap, bending included, {unit}"
+    stage.colour_bar(plotter, words, (-most, most), colours, ("compression", "tension"))
     return finish_scene(plotter, view, analysis, [*notes, half_words(analysis), labelled])
 
 
@@ -179,24 +149,11 @@ def shear_flow(analysis: Analysis, *, off_screen: bool = True, size: tuple[int, 
     subtitle = f"{analysis.wing.name}: {load_words(analysis)}; {ends}"
     title = f"Shear flow in the webs: the check counts {_three(checked)} {unit} at most"
     plotter, view, labelled = _ghosted(analysis, parts, {"webs"}, title, subtitle, off_screen, size)
-    colours = stage.paint(stage.DIVERGING)
-    add_surface(
-        plotter,
-        parts["webs"].points,
-        parts["webs"],
-        "webs",
-        scalars=flow[parts["webs"].element],
-        clim=(-most, most),
-        cmap=colours,
-        what=f"shear flow, {say.shear_flow.unit}",
-    )
+    _scaled(plotter, parts["webs"], "webs", flow[parts["webs"].element], most, f"shear flow, {unit}")
     stage.colour_bar(
-        plotter,
-        f"Shear flow in the webs, {say.shear_flow.unit}",
-        (-most, most),
-        colours,
+        plotter, f"Shear flow in the webs, {unit}", (-most, most), stage.paint(stage.DIVERGING),
         ("hands lift outboard", "hands lift inboard"),
-    )
+    )  # fmt: skip
     webs = analysis.model.webs
     bays = list(zip(webs.spar.tolist(), webs.span.tolist()))
     behind = " Front webs hide those behind." if len(set(zip(bays, webs.face))) > len(set(bays)) else ""
@@ -214,37 +171,15 @@ def reserve(
     off_screen: bool = True,
     size: tuple[int, int] = stage.SIZE,
 ) -> Any:
-    """Reserve factor by bay and part in five bands; the part that fails first is outlined and named.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    found : ShownReserves
-        From `models.pictures.first.judged`: its first row is named, and coloured whatever it is.
-
-    Returns
-    -------
-    pyvista.Plotter
-    """
+    """Reserve factor by bay and part in five bands; what fails first is coloured, outlined and named."""
     model, first = analysis.model, found.first
     parts = surfaces(model)
     by_part = {k: v for k, v in found.by_part.items() if k in parts}
-    if first is None:
-        said = f"{model.wing.name}: {load_words(analysis)}; nothing was checked"
-    else:
-        said = (
-            f"{model.wing.name}: {load_words(analysis)}; least reserve factor {down(first.reserve_factor, 2)}"
-        )
+    told = "nothing was checked" if first is None else f"least reserve factor {down(first.reserve_factor, 2)}"
+    said = f"{model.wing.name}: {load_words(analysis)}; {told}"
+    apart = {k for k in by_part if k in WITH_RESERVES}
     plotter, view, labelled = _ghosted(
-        analysis,
-        parts,
-        {k for k in by_part if k in WITH_RESERVES},
-        found.title,
-        said,
-        off_screen,
-        size,
-        room_on_top=True,
+        analysis, parts, apart, found.title, said, off_screen, size, room_on_top=True
     )
     for name in WITH_RESERVES:
         if name in by_part:
@@ -301,13 +236,16 @@ def _blob(plotter: Any, at: Array, factor: float, radius: float) -> None:
 
     colour = stage.BAND_COLOURS[int(fields.bands(np.array([factor]))[0])]
     ball = pv.Sphere(radius=radius, center=tuple(at))
-    plotter.add_mesh(ball, color=colour, name="the first", ambient=0.68, diffuse=0.38, reset_camera=False)
+    plotter.add_mesh(ball, color=colour, name="the first", **LIT)
 
 
 WITH_RESERVES = ("caps", "webs", "posts")
 """Blocks that the picture of reserves colours."""
 VIRIDIS = ("#440154", "#3b528b", "#21918c", "#5ec962", "#fde725")
 """Five colours of the scale of that name, whose lightness grows evenly."""
+
+LIT = {"ambient": 0.68, "diffuse": 0.38, "reset_camera": False}
+"""How everything in a scene takes the light, the camera left where it is."""
 
 
 def add_surface(
@@ -324,14 +262,8 @@ def add_surface(
 
     Parameters
     ----------
-    plotter : pyvista.Plotter
-        Of the scene.
-    points : (n_points, 3) float array
-        Where its points are drawn, m.
-    surface : Surface
-        Whose faces.
-    name : str
-        By which the plotter knows it.
+    plotter, points, surface, name
+        Where its points are drawn, (n_points, 3), m; the name by which the plotter knows it.
     what, scalars : str and (n_points,) float array or None
         A figure by its name that colours it.
     **style
@@ -344,7 +276,13 @@ def add_surface(
     if scalars is not None:
         mesh.point_data[what] = scalars
         style.update(scalars=what, show_scalar_bar=False)
-    plotter.add_mesh(mesh, name=name, ambient=0.68, diffuse=0.38, specular=0.0, reset_camera=False, **style)
+    plotter.add_mesh(mesh, name=name, specular=0.0, **LIT, **style)
+
+
+def _scaled(plotter: Any, surface: Surface, name: str, scalars: Array, most: float, what: str) -> None:
+    """Add a surface coloured on a scale from -most to most."""
+    style = {"clim": (-most, most), "cmap": stage.paint(stage.DIVERGING)}
+    add_surface(plotter, surface.points, surface, name, what=what, scalars=scalars, **style)
 
 
 def _add_bands(plotter: Any, surface: Surface, name: str, factors: Array) -> None:
@@ -355,16 +293,7 @@ def _add_bands(plotter: Any, surface: Surface, name: str, factors: Array) -> Non
     mesh = stage.polygons(surface.points, surface.quads)
     mesh.point_data["reserve factor"] = factors[surface.element]
     mesh.point_data["colour"] = table[band[surface.element]]
-    plotter.add_mesh(
-        mesh,
-        name=name,
-        scalars="colour",
-        rgb=True,
-        ambient=0.68,
-        diffuse=0.38,
-        specular=0.0,
-        reset_camera=False,
-    )
+    plotter.add_mesh(mesh, name=name, scalars="colour", rgb=True, specular=0.0, **LIT)
 
 
 def _ghosted(
@@ -382,14 +311,22 @@ def _ghosted(
     model = analysis.model
     drawn = np.concatenate([s.points for s in parts.values()])
     plotter = stage.open_stage(title, subtitle, off_screen=off_screen, size=size)
-    view = stage.look(plotter, drawn, azimuth=AZIMUTH, elevation=ELEVATION, top=0.76 if room_on_top else None)
-    above = len(model.wing.spars) == 1 and model.wing.planform is None and not room_on_top
-    labels = stage.place_bay_labels(model, view, drawn, both_sides=not model.half, above=above)
+    view = stage.look(plotter, drawn, top=0.76 if room_on_top else None)
+    ghosts(plotter, {name: surface for name, surface in parts.items() if name not in apart_from})
+    above = _labels_above(model) and not room_on_top
+    return plotter, view, stage.label_bays(plotter, model, view, drawn, above=above)
+
+
+def ghosts(plotter: Any, parts: Mapping[str, Surface]) -> None:
+    """Add parts in grey to a scene, clear where they would hide the spars."""
     for name, surface in parts.items():
-        if name not in apart_from:
-            opacity = min(0.28, CLEAR.get(name, 1.0))
-            add_surface(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
-    return plotter, view, stage.label_bays(plotter, labels, view)
+        opacity = min(0.28, CLEAR.get(name, 1.0))
+        add_surface(plotter, surface.points, surface, f"ghost {name}", color=stage.GHOST, opacity=opacity)
+
+
+def _labels_above(model: Model) -> bool:
+    """Whether bays are labelled above the wing: those of a bare spar."""
+    return len(model.wing.spars) == 1 and model.wing.planform is None
 
 
 def middle_of(surface: Surface, element: int) -> Array:
@@ -398,16 +335,11 @@ def middle_of(surface: Surface, element: int) -> Array:
 
 
 def mark_with_words(plotter: Any, view: stage.Camera, target: Array, words: str) -> None:
-    """An arrow with words at a point.
+    """An arrow with words, broken into lines where they are long, at a point, (3,), m.
 
     Parameters
     ----------
-    plotter, view : pyvista.Plotter and View
-        Of the scene.
-    target : (3,) float array
-        The point, m.
-    words : str
-        Broken into lines where they are long.
+    plotter, view, target, words
     """
     lines = textwrap.wrap(words, 44)
     unit = _MARK * view.pixels[1] / stage.SIZE[1]
@@ -421,33 +353,18 @@ def mark_with_words(plotter: Any, view: stage.Camera, target: Array, words: str)
     head = [pixel, pixel - unit * towards + 0.4 * unit * across, pixel - unit * towards - 0.4 * unit * across]
     ends = [target + in_plane(foot - pixel), target + in_plane(-0.8 * unit * towards)]
     stage.overlay(plotter, np.array(ends), stage.INK, width=3.0, in_space=True)
-    stage.overlay(
-        plotter,
-        np.array([target + in_plane(p - pixel) for p in head]),
-        stage.INK,
-        faces=np.arange(3)[None],
-        in_space=True,
-    )
-    stage.pinned(
-        plotter,
-        "\n".join(f"  {line}  " for line in lines),
-        target + in_plane(goal - pixel),
-        height=_MARK,
-        box=True,
-    )
+    tip = np.array([target + in_plane(p - pixel) for p in head])
+    stage.overlay(plotter, tip, stage.INK, faces=np.arange(3)[None], in_space=True)
+    text = "\n".join(f"  {line}  " for line in lines)
+    stage.pinned(plotter, text, target + in_plane(goal - pixel), height=_MARK, box=True)
 
 
 def finish_scene(plotter: Any, view: stage.Camera, analysis: Analysis, notes: list[str]) -> Any:
-    """Put the last words and the axes on a scene.
+    """Put the last words, from below upwards, and the axes on a scene.
 
     Parameters
     ----------
-    plotter, view : pyvista.Plotter and View
-        Of the scene.
-    analysis : Analysis
-        Of the wing.
-    notes : list of str
-        Shown from below upwards.
+    plotter, view, analysis, notes
     """
     lines = [line for note in notes for line in textwrap.wrap(note, _NOTE)]
     for k, line in enumerate(reversed(lines)):
@@ -473,12 +390,17 @@ def tip_title(analysis: Analysis) -> str:
     """How far the wing's outer end goes, in one line; of several spars the one that goes farthest."""
     settled = fields.settled(analysis)
     ends = [float(spar_motion(settled, s).deflection[-1]) for s in range(len(analysis.wing.spars))]
-    up = max(ends, key=abs)
+    words = f"The outer end bends {_upward(max(ends, key=abs))}"
     twist = float(np.degrees(wing_twist(settled)[1][-1]))
-    words = f"The outer end bends {say.length(abs(up)):.3g} {'up' if up >= 0 else 'down'}"
-    if abs(twist) < 1e-6:
-        return f"{words} and does not twist"
-    return f"{words} and twists {abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"
+    return f"{words} and does not twist" if abs(twist) < 1e-6 else f"{words} and twists {_nose(twist)}"
+
+
+def _upward(up: float) -> str:
+    return f"{say.length(abs(up)):.3g} {'up' if up >= 0 else 'down'}"
+
+
+def _nose(twist: float) -> str:
+    return f"{abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"
 
 
 def load_words(analysis: Analysis) -> str:
@@ -505,14 +427,12 @@ def tip_words(analysis: Analysis) -> str:
     words, settled = [], fields.settled(analysis)
     for s, spar in enumerate(analysis.wing.spars):
         up = float(spar_motion(settled, s).deflection[-1])
-        name = spar_words(spar.name)
-        words.append(f"{name} end {say.length(abs(up)):.3g} {'up' if up >= 0 else 'down'}")
+        words.append(f"{spar_words(spar.name)} end {_upward(up)}")
     y, twists = wing_twist(settled)
     twist = float(np.degrees(twists[-1]))
     where = "at the tip" if y[-1] > analysis.wing.semispan - 1e-6 else f"at {say.length(y[-1]):.0f}"
-    if abs(twist) < 1e-6:
-        return f"{', '.join(words)}; no twist"
-    return f"{', '.join(words)}; twist {where} {abs(twist):.3g} degrees nose {'up' if twist >= 0 else 'down'}"
+    turned = "no twist" if abs(twist) < 1e-6 else f"twist {where} {_nose(twist)}"
+    return f"{', '.join(words)}; {turned}"
 
 
 def _true(factor: float) -> str:
@@ -590,13 +510,8 @@ def round_limit(value: float) -> float:
     if value == 0:
         return 1.0
     power = 10.0 ** np.floor(np.log10(value) + 1e-9)
-    return float(
-        round(
-            next(s for s in (1, 1.2, 1.6, 2, 2.4, 3, 4, 5, 6, 8, 10) if s * power >= value * (1 - 1e-9))
-            * power,
-            12,
-        )
-    )
+    steps = (1, 1.2, 1.6, 2, 2.4, 3, 4, 5, 6, 8, 10)
+    return float(round(next(s for s in steps if s * power >= value * (1 - 1e-9)) * power, 12))
 
 
 def round_limits(low: float, high: float) -> tuple[float, float]:

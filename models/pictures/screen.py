@@ -36,12 +36,8 @@ class NoRenderer(RuntimeError):
 
 @contextmanager
 def drawing_surface(*, off_screen: bool) -> Iterator[None]:
-    """Let a window be made on the surface that this machine has, and nothing be said about those it has not.
-
-    Parameters
-    ----------
-    off_screen : bool
-        For a file rather than a window.
+    """Let a window be made, `off_screen` for a file, on the surface that this machine has, and nothing be
+    said about those it has not.
 
     Raises
     ------

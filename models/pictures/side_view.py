@@ -75,15 +75,8 @@ class Side:
 
 @dataclass(frozen=True, eq=False)
 class Look:
-    """How the value of a piece is shown.
-
-    Parameters
-    ----------
-    colour, ink, figure : callable
-        Of its field, of words on it, and the words themselves, from the value.
-    words : str
-        What is shown, for the caption.
-    """
+    """How the value of a piece is shown: from it `colour` of its field, `ink` of words on it, and the
+    `figure` itself; `words` say in the caption what is shown."""
 
     colour: Callable[[float], str]
     ink: Callable[[float], str]
@@ -94,22 +87,8 @@ class Look:
 def sides(
     analysis: Analysis, found: ShownReserves | None, field: Mapping[str, Array] | None = None
 ) -> list[Side]:
-    """What the side views show.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    found : ShownReserves or None
-        Its reserves; None with a field of its own.
-    field : mapping of str to (n_elements,) float array, optional
-        By block, instead of the reserves.
-
-    Returns
-    -------
-    list of Side
-        One a spar, in the file's order.
-    """
+    """What the side views show, one a spar, in the file's order: reserves, or a field of each block's
+    elements."""
     model, wing = analysis.model, analysis.wing
     out = []
     for spar in wing.spars:
@@ -167,19 +146,12 @@ def _of_piece(values: Array, *, greatest: bool) -> float:
 def exaggeration(side: Side, width: float, height: float, length: float) -> tuple[float, float]:
     """How many times too high a spar is drawn, a round number, and pixels a metre along the span.
 
+    Less than the width allows where even true heights would not fit.
+
     Parameters
     ----------
-    side : Side
-        To be drawn.
-    width, height : float
-        Pixels that are there for length and depth.
-    length : float
-        Of the longest spar, m.
-
-    Returns
-    -------
-    factor, scale : float
-        The scale is less than the width allows where even true heights would not fit.
+    side, width, height, length
+        Pixels that are there for length and depth; length of the longest spar, m.
     """
     deep, scale = 2 * float(side.half.max()), width / length
     most = height / (deep * scale)
@@ -201,17 +173,11 @@ def side_on(
 
     Parameters
     ----------
-    panel : matplotlib axes
-        Where to.
-    side : Side
-        What to draw.
-    factor, scale : float
-        From `exaggeration`: times too high, and pixels a metre along the span.
-    size : (float, float)
-        Of the panel, pixels at 100 to the inch.
-    font : float
-        Points of the figures.
-    look : Look or None
+    panel, side
+        Axes of matplotlib, and what to draw on them.
+    factor, scale, size, font
+        From `exaggeration`; of the panel, pixels at 100 to the inch; points of the figures.
+    look
         Of the field shown; None: reserve factors.
     """
     look = look or RESERVES
@@ -363,22 +329,8 @@ def drawn_sides(
     width: int = stage.SIZE[0],
     painted: Painted | None = None,
 ) -> Any:
-    """A sheet with every spar from the side, a strip each.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        Solved.
-    found : ShownReserves or None
-        Its reserves; None where something else is painted.
-    width : int
-        Pixels; at another width than that of a whole picture it is drawn as small as that.
-    painted : (mapping, Look) or None
-        What is shown instead of reserve factors.
-
-    Returns
-    -------
-    matplotlib figure
+    """A sheet of matplotlib with every spar from the side, a strip each, reduced where its width in pixels is
+    less than that of a whole picture; `painted` is shown instead of reserve factors.
     """
     from matplotlib.figure import Figure
 
@@ -415,18 +367,11 @@ def with_side_view(
     path: Path,
     painted: Painted | None = None,
 ) -> None:
-    """Write a scene with the spars from the side below it as one PNG.
+    """Write a scene with the spars from the side below it as one PNG, replaced whole.
 
     Parameters
     ----------
-    plotter : pyvista.Plotter
-        With the scene.
-    analysis : Analysis
-        Solved.
-    found, painted
-        As of `drawn_sides`.
-    path : path
-        Where to; replaced whole.
+    plotter, analysis, found, path, painted
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from PIL import Image

@@ -31,15 +31,7 @@ _TITLES = {
 
 
 def speed_title(found: Speeds, sure: SpeedDoubt | None = None) -> str:
-    """The answer over a picture: how fast at the most, and what comes first beyond.
-
-    Parameters
-    ----------
-    found : Speeds
-        From `models.studies.speed.speeds`.
-    sure : SpeedDoubt or None
-        From `models.studies.speed_doubt.doubt`, where one wing in twenty counts.
-    """
+    """The answer over a picture: how fast at the most, and what comes first beyond."""
     name = found.reduced.wing.name
     held = limit_of(found, sure, 0.0)
     if math.isinf(held.counted):
@@ -49,20 +41,9 @@ def speed_title(found: Speeds, sure: SpeedDoubt | None = None) -> str:
 
 
 def plot_speed(found: Speeds, path: str | os.PathLike[str], sure: SpeedDoubt | None = None) -> Path:
-    """Write frequency and damping over speed as a PNG, a column for each kind of movement.
+    """Write frequency and damping over speed as a PNG, replaced whole, a column for each kind of movement.
 
-    Parameters
-    ----------
-    found : Speeds
-        From `models.studies.speed.speeds`, with its modes followed.
-    path : str or path
-        Where to; replaced whole.
-    sure : SpeedDoubt or None
-        As for `speed_title`.
-
-    Returns
-    -------
-    path
+    The modes must have been followed; `sure` as for `speed_title`.
     """
     figure = empty_sheet(speed_title(found, sure))
     kinds = list(dict.fromkeys(mode.kind for mode in found.modes))
@@ -88,13 +69,10 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str], sure: SpeedDoubt | N
             words = f"  beats from {say.speed(first.speed):.0f}, {first.frequency:.1f} Hz"
             right = first.speed > 0.4 * last
             below.annotate(
-                words + "  " * right,
-                (say.speed.factor * first.speed, -0.9 * _MOST_DAMPING),
-                ha="right" if right else "left",
-                fontsize=10,
+                words + "  " * right, (say.speed.factor * first.speed, -0.9 * _MOST_DAMPING), fontsize=10,
+                ha="right" if right else "left", zorder=5,
                 bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.9, "pad": 2.0},
-                zorder=5,
-            )
+            )  # fmt: skip
         above.set_title(_TITLES[kind], fontsize=12)
         above.set_ylim(bottom=0.0)
         below.set_ylim(-_MOST_DAMPING, _MOST_DAMPING)
@@ -119,16 +97,7 @@ _DEPTH, _SLANT = 0.5, 0.3
 
 
 def moved(found: Speeds, one: Beating, turn: float) -> tuple[Array, Array, Array]:
-    """Where ribs are at one moment of a swing that neither grows nor dies.
-
-    Parameters
-    ----------
-    found : Speeds
-        From `models.studies.speed.speeds`.
-    one : Beating
-        Of its own.
-    turn : float
-        Part of the swing gone, rad.
+    """Where ribs are at one moment of a swing, a turn (rad) of it gone, that neither grows nor dies.
 
     Returns
     -------
@@ -154,19 +123,7 @@ def moved(found: Speeds, one: Beating, turn: float) -> tuple[Array, Array, Array
 
 
 def animate_speed(found: Speeds, path: str | os.PathLike[str]) -> Path:
-    """Write the shape that beats first as a moving picture (GIF).
-
-    Parameters
-    ----------
-    found : Speeds
-        With something that beats.
-    path : str or path
-        Where to; replaced whole.
-
-    Returns
-    -------
-    path
-    """
+    """Write the shape that beats first as a moving picture (GIF), replaced whole."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.collections import PolyCollection
     from matplotlib.colors import LinearSegmentedColormap

@@ -13,7 +13,7 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,6 +37,8 @@ ON_BAND = ("#fefefe", "#000000", "#000000", "#000000", "#fefefe")
 UNCHECKED = "#d9d9d9"
 _LETTERS, _MOST_LETTERS, _BELOW = 70, 112, 140
 """Of a headline at its full size; beyond which its name is shortened; and the same of the line below it."""
+AZIMUTH, ELEVATION = 28.0, 30.0
+"""Whence scenes are looked at, to starboard of straight ahead and above the horizon, degrees."""
 _REGION = (0.03, 0.30, 0.97, 0.84)
 """Part of the window (left, bottom, right, top) that the drawing fills."""
 _LABEL = 17
@@ -68,11 +70,7 @@ class Camera:
 
 
 def open_stage(title: str, subtitle: str, *, off_screen: bool, size: tuple[int, int]) -> Any:
-    """A white window with its words: title and what is shown on top, the caution at the bottom.
-
-    Returns
-    -------
-    pyvista.Plotter
+    """A white window (pyvista.Plotter): title and what is shown on top, the caution at the bottom.
 
     Raises
     ------
@@ -163,11 +161,8 @@ def words(
     # The letters of the plots; the renderer's own stop at plain Latin ones.
     prop.SetFontFamily(_FONT_FILE)
     prop.SetFontFile(_letters(bold=bold))
-    {
-        "left": prop.SetJustificationToLeft,
-        "centre": prop.SetJustificationToCentered,
-        "right": prop.SetJustificationToRight,
-    }[justify]()
+    {"left": prop.SetJustificationToLeft, "centre": prop.SetJustificationToCentered,
+     "right": prop.SetJustificationToRight}[justify]()  # fmt: skip
 
 
 _FONT_FILE = 4
@@ -282,25 +277,20 @@ def paint(colours: Sequence[str]) -> Any:
     return LinearSegmentedColormap.from_list("own", list(colours), N=256)
 
 
-def look(
-    plotter: Any, points: Array, *, azimuth: float, elevation: float, top: float | None = None
-) -> Camera:
-    """Fit a parallel view from ahead to points, into the drawing's region of the window.
-
-    Parameters
-    ----------
-    points : (n, 3) float array
-        All that is to be seen, m.
-    azimuth, elevation : float
-        The reader's place: degrees to starboard of straight ahead, and above the horizon.
-    top : float or None
-        Upper end of the region, fraction of the window; None for the usual.
-    """
-    a, e = np.radians([azimuth, elevation])
+def from_ahead() -> tuple[Array, Array, Array]:
+    """Unit vectors of the usual view, (3,): to its right, up, and back to the reader."""
+    a, e = np.radians([AZIMUTH, ELEVATION])
     back = np.array([-np.cos(a) * np.cos(e), np.sin(a) * np.cos(e), np.sin(e)])
     right = np.cross([0.0, 0.0, 1.0], back)
     right /= np.linalg.norm(right)
-    up = np.cross(back, right)
+    return right, np.cross(back, right), back
+
+
+def look(plotter: Any, points: Array, top: float | None = None) -> Camera:
+    """Fit a parallel view from ahead to all that is to be seen, (n, 3), m, into the drawing's region of the
+    window, whose upper end is `top`, a fraction of the window, where that is not the usual one.
+    """
+    right, up, back = from_ahead()
     across, high = points @ right, points @ up
     left, bottom, rightmost, usual_top = _REGION
     top = usual_top if top is None else top
@@ -352,51 +342,27 @@ def pinned(
     return actor
 
 
-@dataclass(frozen=True, eq=False)
-class BayLabels:
+class _Labels(NamedTuple):
     """Names of bays with the point that each names and the point where its words stand, (n, 3), m."""
 
-    texts: tuple[str, ...]
+    texts: list[str]
     named: Array
     at: Array
 
 
-def place_bay_labels(
-    model: Model,
-    view: Camera,
-    drawn: Array,
-    *,
-    both_sides: bool = False,
-    moves: Array | None = None,
-    above: bool = False,
-) -> BayLabels:
+def _place_labels(model: Model, view: Camera, drawn: Array, moves: Array | None, *, above: bool) -> _Labels:
     """Where the labels of the bays go.
 
     Each leader starts at the middle of the bay, on the foremost spar's upper cap. It runs upright on the
-    screen until the words are clear of everything drawn; as a rule downwards, since a wing's rear parts
-    lie above its spar.
-
-    Parameters
-    ----------
-    model : Model
-        The wing.
-    view : Camera
-        What the window shows.
-    drawn : (n, 3) float array
-        Points of all that is drawn.
-    both_sides : bool
-        Label the port side where it is modelled.
-    moves : (n_nodes, 3) float array or None
-        How far each node is drawn from its place, m.
-    above : bool
-        Put the words above the drawing.
+    screen until the words are clear of everything drawn, (n, 3); as a rule downwards, since a wing's rear
+    parts lie above its spar.
     """
     outline = view.on_screen(drawn)
     unit = _LABEL * view.pixels[1] / SIZE[1]
     side = 1.0 if above else -1.0
     middle = (model.y[1:] + model.y[:-1]) / 2
     texts, named, at = [], [], []
-    for sign in (1, -1) if both_sides else (1,):
+    for sign in (1,) if model.half else (1, -1):
         for bay in np.unique(model.bay[middle * sign > 0]):
             ends = np.flatnonzero((model.bay == bay) & (middle * sign > 0))
             point = on_spar(model, (model.y[ends.min()] + model.y[ends.max() + 1]) / 2, moves)
@@ -410,34 +376,26 @@ def place_bay_labels(
             texts.append(f"bay {bay}")
             named.append(point)
             at.append(point + side * view.metres(clear) * view.up)
-    return BayLabels(tuple(texts), np.array(named), np.array(at))
+    return _Labels(texts, np.array(named), np.array(at))
 
 
 def on_spar(model: Model, y: float, moves: Array | None, which: int | None = None) -> Array:
-    """The upper face of a spar at a station, moved with the cap's nodes.
+    """The upper face of a spar at a station, moved with the cap's nodes, (3,), m.
 
     Parameters
     ----------
-    model : Model
-        The wing.
-    y : float
+    model, y
         Station, m, port negative.
     moves : (n_nodes, 3) float array or None
         How far each node is drawn from its place, m.
     which : int or None
         Row of the spar; None is the foremost there.
-
-    Returns
-    -------
-    (3,) float array
-        m.
     """
     span = abs(y)
-    spars = [k for k, s in enumerate(model.wing.spars) if s.y_end > span] or list(
-        range(len(model.wing.spars))
-    )
-    k = min(spars, key=lambda k: float(model.wing.spars[k].x.at(span))) if which is None else which
-    spar = model.wing.spars[k]
+    every = model.wing.spars
+    spars = [k for k, s in enumerate(every) if s.y_end > span] or list(range(len(every)))
+    k = min(spars, key=lambda k: float(every[k].x.at(span))) if which is None else which
+    spar = every[k]
     point = np.array([float(spar.x.at(span)), y, float(spar.z_upper.at(span))])
     if moves is None:
         return point
@@ -446,7 +404,7 @@ def on_spar(model: Model, y: float, moves: Array | None, which: int | None = Non
     return point + np.array([np.interp(y, model.y[there], at[:, axis]) for axis in range(3)])
 
 
-def every_which(labels: BayLabels, view: Camera) -> int:
+def _every_which(labels: _Labels, view: Camera) -> int:
     """Smallest of 1, 2, 5, 10 ... so that labels of every so manieth bay do not touch on the screen."""
     at = view.on_screen(labels.at)
     unit = _LABEL * view.pixels[1] / SIZE[1]
@@ -465,23 +423,31 @@ def _kept(number: Ints, step: int) -> NDArray[np.bool_]:
     return np.asarray((number - number.min()) % step == 0)
 
 
-def label_bays(plotter: Any, labels: BayLabels, view: Camera) -> str:
-    """Draw the labels with their leaders; says which bays are labelled."""
-    step = every_which(labels, view)
+def label_bays(
+    plotter: Any, model: Model, view: Camera, drawn: Array, *, moves: Array | None = None, above: bool = False
+) -> str:
+    """Draw labels of bays with their leaders, on the port side too where it is modelled; says which have one.
+
+    Parameters
+    ----------
+    plotter, model, view
+    drawn : (n, 3) float array
+        Points of all that is drawn, m.
+    moves : (n_nodes, 3) float array or None
+        How far each node is drawn from its place, m.
+    above : bool
+        Put the words above the drawing.
+    """
+    labels = _place_labels(model, view, drawn, moves, above=above)
+    step = _every_which(labels, view)
     number = np.array([int(t.split()[1]) for t in labels.texts])
     for k in np.flatnonzero(_kept(number, step)):
         start, end = labels.at[k], labels.named[k]
         stop = view.metres(0.65 * _LABEL * view.pixels[1] / SIZE[1]) * view.up
-        overlay(
-            plotter,
-            np.stack([start + np.sign((end - start) @ view.up) * stop, end]),
-            FAINT,
-            width=1.3,
-            in_space=True,
-        )
-        dot = view.metres(2.5) * np.array(
-            [view.right + view.up, view.up - view.right, -view.right - view.up, view.right - view.up]
-        )
+        leader = np.stack([start + np.sign((end - start) @ view.up) * stop, end])
+        overlay(plotter, leader, FAINT, width=1.3, in_space=True)
+        corners = [view.right + view.up, view.up - view.right, -view.right - view.up, view.right - view.up]
+        dot = view.metres(2.5) * np.array(corners)
         overlay(plotter, end + dot, INK, faces=np.arange(4)[None], in_space=True)
         pinned(plotter, labels.texts[k], start)
     if step == 1:

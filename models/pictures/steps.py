@@ -12,13 +12,12 @@ import numpy as np
 
 from models import units_out as say
 from models.pictures import stage
-from models.pictures.plots import dress_panel, empty_sheet, save_figure
+from models.pictures.plots import BLUE, GREEN, ORANGE, PINK, dress_panel, empty_sheet, save_figure
 from models.rounding import down
 from models.studies.steps import BREAKS, ERROR, STAYS, Steps
 
-_BLUE, _ORANGE, _GREEN, _PINK = "#2a5b9c", "#d9822b", "#2a8c82", "#a8467f"
 _BOARD, _HAND = "#9a9a9a", "#4a4a4a"  # none of the verdicts' colours
-_UNTIL = {"pinned": _PINK, "lift": _ORANGE, "free": _GREEN, "done": _GREEN, "by middle": _PINK}
+_UNTIL = {"pinned": PINK, "lift": ORANGE, "free": GREEN, "done": GREEN, "by middle": PINK}
 _BEHIND = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 1.0}
 _WORDS = {
     "pinned": "pinned",
@@ -30,19 +29,7 @@ _WORDS = {
 
 
 def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
-    """Write the steps of the build as a PNG of four panels.
-
-    Parameters
-    ----------
-    found : Steps
-        From `models.studies.steps.steps`.
-    path : str or path
-        Where to; replaced whole.
-
-    Returns
-    -------
-    path
-    """
+    """Write the steps of the build as a PNG of four panels, replaced whole."""
     lifted = [k for k in range(len(found.steps)) if found.verdict(k) not in ("pinned", "by middle")]
     answer = "the order of gluing; it stays on the board to the end"
     if lifted:
@@ -54,12 +41,13 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
         f"{k}  {step.stage.name}\n{_WORDS[found.verdict(k - 1)]}" for k, step in enumerate(found.steps, 1)
     ]
     nothing = [k for k, step in enumerate(found.steps) if step.analysis is None]
-    _bars(bend, rows, [say.bending_stiffness.factor * step.bending for step in found.steps], _BLUE)
-    bend.set_title("bending: push at the tip", fontsize=12)
-    bend.set_xlabel(say.bending_stiffness.unit, fontsize=12)
-    _bars(turn, rows, [say.torsion_stiffness.factor * step.torsion for step in found.steps], _BLUE)
-    turn.set_title("twist: couple at the tip", fontsize=12)
-    turn.set_xlabel(say.torsion_stiffness.unit, fontsize=12)
+    for panel, kind, each, title in (
+        (bend, say.bending_stiffness, [step.bending for step in found.steps], "bending: push at the tip"),
+        (turn, say.torsion_stiffness, [step.torsion for step in found.steps], "twist: couple at the tip"),
+    ):
+        _bars(panel, rows, [kind.factor * value for value in each], BLUE)
+        panel.set_title(title, fontsize=12)
+        panel.set_xlabel(kind.unit, fontsize=12)
     most = 25 * BREAKS
     breaks = [step.breaks for step in found.steps]
     colours = [_UNTIL[found.verdict(k)] for k in range(len(rows))]
@@ -67,8 +55,8 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
     lift.axvline(BREAKS, color=stage.INK, linewidth=1.2, linestyle="--")
     lift.set_title("lifted by tip or corner,\nbreaks at", fontsize=12)
     lift.set_xlabel("times its own weight", fontsize=12)
-    board, hand = ([abs(math.degrees(v)) for v in values] for values in _stays(found))
-    top = _ends([v for v in (*board, *hand) if math.isfinite(v)])
+    board, hand = ([abs(math.degrees(getattr(s, name))) for s in found.steps] for name in ("board", "held"))
+    top = max([math.degrees(STAYS), *(v for v in (*board, *hand) if math.isfinite(v))])
     for values, colour, at, words in (
         (board, _BOARD, -0.2, f"board {say.size(ERROR):g} too high under\nthe tip's trailing edge"),
         (hand, _HAND, 0.2, "hand bearing the wing\nby that corner"),
@@ -89,33 +77,17 @@ def plot_steps(found: Steps, path: str | os.PathLike[str]) -> Path:
     bend.set_yticks(rows, names, fontsize=11)
     bend.set_ylim(len(rows) - 0.4, -0.6)
     for label, colour in zip(bend.get_yticklabels(), colours, strict=True):
-        label.set_color(colour if colour != _ORANGE else "#8a4a0a")
+        label.set_color(colour if colour != ORANGE else "#8a4a0a")
     handles, labels = left.get_legend_handles_labels()
     note = "dashed: the limits that are judged (common practice, no source)"
     figure.legend(handles, labels, loc="outside lower right", ncols=2, fontsize=11, frameon=False, title=note)
     return save_figure(figure, path)
 
 
-def _stays(found: Steps) -> tuple[list[float], list[float]]:
-    return [step.board for step in found.steps], [step.held for step in found.steps]
-
-
-def _ends(values: list[float]) -> float:
-    return max([math.degrees(STAYS), *values])
-
-
-def _three(value: float) -> str:
-    return f"{value:#.3g}"
-
-
 def _bars(
-    panel: Any,
-    rows: Any,
-    values: list[float],
-    colour: Any,
-    told: Callable[[float], str] = _three,
-    most: float | None = None,
-) -> None:
+    panel: Any, rows: Any, values: list[float], colour: Any,
+    told: Callable[[float], str] = "{:#.3g}".format, most: float | None = None,
+) -> None:  # fmt: skip
     """Bars with their figures beside them; what is longer than `most` is cut off there, with an arrow."""
     top = max([v for v in values if math.isfinite(v)], default=1.0) or 1.0
     top = top if most is None else min(top, most)

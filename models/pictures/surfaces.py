@@ -8,7 +8,8 @@ as a step. Webs are drawn over their clear height between the caps, so that the 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,49 +65,27 @@ class Surface:
     def only(self, rows: NDArray[np.bool_]) -> Surface:
         """The boxes all of whose points are among `rows` (n_points,)."""
         keep = np.repeat(rows.reshape(-1, 8).all(axis=1), 8)
-        return Surface(
-            self.points[keep],
-            self.arms[keep],
-            self.nodes[keep],
-            self.element[keep],
-            self.corner[keep],
-            self.layer[keep],
-            self.stick,
-        )
+        return self.with_each(lambda values: values[keep])
+
+    def with_each(self, change: Callable[..., Array], *others: Surface) -> Surface:
+        """Every array of it, with those of others beside it, changed alike."""
+        arrays = [f.name for f in fields(self) if f.name != "stick"]
+        changed: dict[str, Any] = {n: change(*(getattr(s, n) for s in (self, *others))) for n in arrays}
+        return replace(self, **changed)
 
     def moves(self, positions: Array, displacements: Array) -> Array:
-        """Movement of every point with its node, rigidly, (n_points, 3).
+        """Movement of every point with its node, rigidly, (n_points, 3), m.
 
-        Parameters
-        ----------
-        positions : (n_nodes, 3) float array
-            Of the nodes, m.
-        displacements : (n_nodes, 6) float array
-            Movements (m) and rotations (rad) of the nodes.
-
-        Returns
-        -------
-        (n_points, 3) float array
-            m.
+        Of the nodes: their positions, (n_nodes, 3), m, movements (m) and rotations (rad), (n_nodes, 6).
         """
         at = displacements[self.nodes]
         return np.asarray(at[:, :3] + np.cross(at[:, 3:], self.points - positions[self.nodes]))
 
 
 def surfaces(model: Model) -> dict[str, Surface]:
-    """Surfaces of all parts that are drawn.
+    """Surfaces of all parts that are drawn, by the name of the block, those that the wing has.
 
-    Parameters
-    ----------
-    model : Model
-        The built wing.
-
-    Returns
-    -------
-    dict of str to Surface
-        By the name of the block: caps, webs, posts, ribs, sheeting, cap strips, edges, rails, rail ties,
-        rail webs, those that the wing has. Strips lapped on caps, and plates that double a membrane, are
-        not drawn twice.
+    Strips lapped on caps, and plates that double a membrane, are not drawn twice.
     """
     out = {}
     for name, make in _MAKERS.items():
@@ -127,19 +106,7 @@ def _caps(model: Model, block: Block, corners: Array) -> Surface:
         z = np.sort(np.stack([inward * start, inward * end], axis=1), axis=1)
         layers.append(_sticks(block, corners, _rectangle(caps.width, z, across=0, up=2), there, k))
         start = end
-    return _joined(layers)
-
-
-def _joined(surfaces: list[Surface]) -> Surface:
-    return Surface(
-        np.concatenate([s.points for s in surfaces]),
-        np.concatenate([s.arms for s in surfaces]),
-        np.concatenate([s.nodes for s in surfaces]),
-        np.concatenate([s.element for s in surfaces]),
-        np.concatenate([s.corner for s in surfaces]),
-        np.concatenate([s.layer for s in surfaces]),
-        surfaces[0].stick,
-    )
+    return layers[0].with_each(lambda *values: np.concatenate(values), *layers[1:])
 
 
 def _rectangle(across_size: Array, up_range: Array, *, across: int, up: int) -> Array:
@@ -187,17 +154,9 @@ def _plates(block: Block, corners: Array, thickness: Array) -> Surface:
 def _surface(
     block: Block, rows: Ints, corner: Ints, points: Array, arms: Array, layer: int, *, stick: bool
 ) -> Surface:
-    element = np.repeat(rows, 8)
-    at = corner.ravel()
-    return Surface(
-        points,
-        arms,
-        block.nodes[element, at],
-        element,
-        at,
-        np.full(len(element), layer, dtype=np.intp),
-        stick,
-    )
+    element, at = np.repeat(rows, 8), corner.ravel()
+    layers = np.full(len(element), layer, dtype=np.intp)
+    return Surface(points, arms, block.nodes[element, at], element, at, layers, stick)
 
 
 def _webs(model: Model, block: Block, corners: Array) -> Surface:

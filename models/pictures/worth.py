@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array
 from models import units_out as say
 from models.pictures import plots, scenes, stage
-from models.pictures.files import write_whole
+from models.pictures.files import shoot
 from models.pictures.surfaces import Surface, surfaces
 from models.rounding import down
 from models.structure import build
@@ -37,21 +37,7 @@ _FACES = {"front": plots.BLUE, "rear": plots.ORANGE, "between": plots.GREEN}
 
 
 def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int] = stage.SIZE) -> Any:
-    """Every web, there or not, coloured by the change of the load at first failure for a gram of it.
-
-    Parameters
-    ----------
-    result : Worth
-        From `models.studies.worth.worth`.
-    off_screen : bool
-        Draw for a file rather than a window.
-    size : (int, int)
-        Pixels.
-
-    Returns
-    -------
-    pyvista.Plotter
-    """
+    """Every web, there or not, coloured by the change of the load at first failure for a gram of it."""
     analysis = result.analysis
     wing = analysis.wing
     absent = [s.site for s in result.sites if not s.site.present]
@@ -64,13 +50,8 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
     unit = "g" if result.flying else "x load"
     most = scenes.round_limit(float(np.nanmax(np.abs(values))))
     shown = np.concatenate([*(s.points for s in parts.values()), drawn])
-    plotter = stage.open_stage(
-        _answer(result),
-        _subtitle(result),
-        off_screen=off_screen,
-        size=size,
-    )
-    view = stage.look(plotter, shown, azimuth=scenes.AZIMUTH, elevation=scenes.ELEVATION, top=0.76)
+    plotter = stage.open_stage(_answer(result), _subtitle(result), off_screen=off_screen, size=size)
+    view = stage.look(plotter, shown, top=0.76)
     for name, surface in parts.items():
         opacity = 0.9 if name == "caps" else min(0.22, scenes.CLEAR.get(name, 1.0))
         scenes.add_surface(
@@ -97,15 +78,9 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
             edge_color=stage.INK if one.site.present else "#c9c9c9",
             line_width=2.2 if one.site.present else 1.0,
         )
-    labels = stage.place_bay_labels(analysis.model, view, shown, both_sides=not analysis.model.half)
-    labelled = stage.label_bays(plotter, labels, view)
-    stage.colour_bar(
-        plotter,
-        f"Load factor at first failure for {say.a_small_mass()} of web, {unit}",
-        (-most, most),
-        colours,
-        ("weakens", "strengthens"),
-    )
+    labelled = stage.label_bays(plotter, analysis.model, view, shown)
+    words = f"Load factor at first failure for {say.a_small_mass()} of web, {unit}"
+    stage.colour_bar(plotter, words, (-most, most), colours, ("weakens", "strengthens"))
     best = result.next_in
     if best is not None:
         _flag(plotter, view, result, best, webs, drawn, owner)
@@ -193,31 +168,16 @@ def _owners(model: Model, result: Worth) -> NDArray[np.intp]:
     for k, one in enumerate(result.sites):
         for side in one.site.sides:
             found[one.site.spar, one.site.bay, one.site.face, side] = k
-    return np.array(
-        [
-            -1 if brace else found.get((names[s], int(model.bay[i]), face, model.side(i)), -1)
-            for s, i, face, brace in zip(
-                webs.spar.tolist(), webs.span.tolist(), webs.face, webs.brace.tolist()
-            )
-        ],
-        dtype=np.intp,
-    )
+    rows = zip(webs.spar.tolist(), webs.span.tolist(), webs.face, webs.brace.tolist())
+    owners = [
+        -1 if brace else found.get((names[s], int(model.bay[i]), face, model.side(i)), -1)
+        for s, i, face, brace in rows
+    ]
+    return np.array(owners, dtype=np.intp)
 
 
 def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
-    """Write what a gram of each web does, and the grams, by bay as a PNG.
-
-    Parameters
-    ----------
-    result : Worth
-        From `models.studies.worth.worth`.
-    path : str or path
-        Where to; replaced whole.
-
-    Returns
-    -------
-    path
-    """
+    """Write what a gram of each web does, and the grams, by bay as a PNG, replaced whole."""
     wing = result.analysis.wing
     figure = plots.empty_sheet(worth_title(result))
     panels = figure.subplots(4, len(wing.spars), sharey="row", sharex="col", squeeze=False)
@@ -242,14 +202,9 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
                 x = places.index(_place(site)) + (faces.index(site.face) - (len(faces) - 1) / 2) * width
                 if np.isfinite(values[k]):
                     panel.bar(
-                        x,
-                        values[k],
-                        width,
-                        color=_FACES[site.face] if site.present else "white",
-                        edgecolor=_FACES[site.face],
-                        hatch=None if site.present else "////",
-                        linewidth=1.0,
-                    )
+                        x, values[k], width, color=_FACES[site.face] if site.present else "white",
+                        edgecolor=_FACES[site.face], hatch=None if site.present else "////", linewidth=1.0,
+                    )  # fmt: skip
             panel.axhline(0, color=stage.INK, linewidth=0.8)
             plots.dress_panel(panel)
             name = spar_words(stage.shortened(spar.name, _ROOM // len(wing.spars)))
@@ -286,33 +241,20 @@ def _tick(place: tuple[int, str]) -> str:
 
 
 def worth_bars(result: Worth) -> Array:
-    """What the bars show of every site.
+    """What the bars show of every site, (4, n_sites).
 
-    Parameters
-    ----------
-    result : Worth
-        From `models.studies.worth.worth`.
-
-    Returns
-    -------
-    (4, n_sites) float array
-        Change of the load factor for a gram put in; of deflection and twist by the whole web, in percent of
-        their size without it, so that no web takes off more than all; and grams. nan where the wing would not
-        stand.
+    For a gram put in: change of the load factor; of deflection and twist by the whole web, in percent of
+    their size without it, so that no web takes off more than all; and grams. nan where the wing would not
+    stand.
     """
     rows = []
     for one in result.sites:
         change = one.change
-        if change is None:
-            rows.append([np.nan, np.nan, np.nan, one.grams])
-            continue
-        rows.append(
-            [
-                _per_gram(one),
-                *(_by_the_web(one, result.growth(change, what)) for what in ("deflection", "twist")),
-                one.grams,
-            ]
-        )
+        each = [np.nan] * 3
+        if change is not None:
+            grown = (result.growth(change, what) for what in ("deflection", "twist"))
+            each = [_per_gram(one), *(_by_the_web(one, share) for share in grown)]
+        rows.append([*each, one.grams])
     return np.array(rows).T
 
 
@@ -324,30 +266,8 @@ def _by_the_web(one: SiteWorth, growth: float) -> float:
 def draw_worth(
     result: Worth, folder: str | os.PathLike[str], *, size: tuple[int, int] = stage.SIZE
 ) -> list[Path]:
-    """Write the scene and the bars as PNG files.
-
-    Parameters
-    ----------
-    result : Worth
-        From `models.studies.worth.worth`.
-    folder : str or path
-        Where to; made if it is not there.
-    size : (int, int)
-        Pixels of the scene.
-
-    Returns
-    -------
-    list of path
-        worth.png and worth-bars.png.
-    """
+    """Write the scene and the bars into a folder, which is made, as worth.png and worth-bars.png."""
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
-    plotter = worth_scene(result, size=size)
-    try:
-        write_whole(folder / "worth.png", plotter.screenshot)
-    finally:
-        plotter.close()
+    shoot(worth_scene(result, size=size), folder / "worth.png")
     return [folder / "worth.png", plot_worth(result, folder / "worth-bars.png")]
-
-
-__all__ = ["draw_worth", "plot_worth", "worth_bars", "worth_scene", "worth_title"]

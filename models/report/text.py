@@ -19,6 +19,11 @@ from models.rounding import down, gees
 from models.units_out import as_spoken
 
 Record = dict[str, Any]
+Tell = str | Callable[[Record], str] | tuple[Any, ...]
+"""What a column tells of a record: words under a key; what a function says of the record; or (key, function,
+more of its arguments)."""
+Columns = dict[str, Tell]
+"""Of a table, by their headings."""
 
 WIDTH = 110
 """Greatest width of a paragraph."""
@@ -235,6 +240,11 @@ class Page:
         left, folds = ([column[:1] in tuple(marks) for column in columns] for marks in ("<~", "~"))
         self._blocks.append(_Table(title, heads, left, folds, spare, [list(row) for row in rows]))
 
+    def listed(self, title: str, of: Iterable[Record], columns: Columns) -> None:
+        """A table of records: by its heading, as of `table`, what a column tells of each."""
+        rows = [[_cell(one, told) for told in columns.values()] for one in of]
+        self.table(title, list(columns), rows)
+
     def end(self) -> None:
         """Print what was gathered."""
         if self._length.quiet:
@@ -340,6 +350,15 @@ class Page:
                 words = " ".join(cell)
                 out += _wrapped(f"{head}: {words}" if head else words, self._width)
         return out
+
+
+def _cell(one: Record, told: Tell) -> str:
+    if callable(told):
+        return told(one)
+    if isinstance(told, str):
+        return str(one[told])
+    key, say, *more = told
+    return str(say(one[key], *more))
 
 
 def _wrapped(text: str, width: int, subsequent_indent: str = "") -> list[str]:

@@ -23,7 +23,6 @@ EXCEPTIONS = {
     "fea.structure.Block": "what every block offers; the class's own docstring says it for all",
     "models.pictures.scenes.reserve": "options of every scene stand at the head of the module",
     "models.pictures.stage.overlay": DRAWING,
-    "models.pictures.stage.look": DRAWING,
     "models.pictures.stage.words": DRAWING,
     "models.pictures.stage.colour_bar": DRAWING,
     "models.pictures.stage.pinned": DRAWING,
