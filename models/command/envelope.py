@@ -33,7 +33,8 @@ ABOUT = (
     "than its greatest lift, and corners are checked with that. Loop: n = 1 + V^2/(g R) at its lowest point. "
     "Breaks: first failure, from lift at that load factor and the section's moment at that speed; sheeting "
     "that bows is counted. Without harm: the shares of the strengths that `sparbay bench --proof` allows. "
-    "Counted is the wing as built; what its own twist makes of the lift stands beside each corner. How fast "
+    "Counted is the harder of lift as built and lift where the bent wing puts it, its strength being in "
+    "proportion; corners tell both. How fast "
     "it may be flown before it beats or twists off: `sparbay speed`, with the file's own masses."
 )
 

@@ -6,25 +6,28 @@ as the speed squared, solved once each and put together. What `check` and all ot
 failure lets all loads grow alike and with them the speed (`models.loads.pull_up.growing_words`): it is the
 limit here at the speed that it has then. Sheeting that bows before the first failure brings it
 down; that is worked out once upright and once inverted, at the cruise speed, and taken as a share for all
-speeds; the hardest corner is solved and checked once more on its own, with its own bowing. Beside each corner
-stands what the bent and twisted wing bears there, whose lift follows its twist (`models.loads.elastic_lift`).
+speeds; the hardest corner is solved and checked once more on its own, with its own bowing. Limits, and where
+a full pull meets them, count the harder of lift as built and lift where the bent and twisted wing puts it at
+that speed (`models.loads.elastic_lift`), as the corners do, which tell both.
 """
 
 from __future__ import annotations
 
 import itertools
 from collections.abc import Callable
+from copy import copy
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from scipy.optimize import brentq
 
 from fea.arrays import Array
 from fea.solve import free_body
 from fea.structure import Loads
 from models import units_out as say
 from models.analysis import Analysis
-from models.loads.elastic_lift import Influence
+from models.loads.elastic_lift import TOO_NEAR, Influence
 from models.loads.envelope import (
     ManoeuvreBounds,
     corner_speed,
@@ -57,6 +60,7 @@ _STEPS = (1, 2, 5)
 """Steps of the table, km/h, or ten, a hundred times as much."""
 _STEPS_EACH = 3
 _SETTLED, _MOST_TRIES = 1e-4, 25
+_MET = 1e-4
 _NEAR_ZERO = 1e-3
 """Least load factor that is tried: margins are counted in multiples of it."""
 
@@ -80,8 +84,8 @@ class Corner:
     margin : Margin or None
         What fails first if the load grows; None where nothing is loaded.
     bent : float or None
-        Reserve factor with the lift where the bent and twisted wing puts it; None from nine tenths on of the
-        speed at which that ends, and where nothing is loaded.
+        Reserve factor with the lift where the bent and twisted wing puts it; None where nothing is loaded or
+        `models.loads.elastic_lift.Influence.bent` tells nothing.
     bent_margin : Margin or None
         What fails first then.
     ends : float
@@ -405,10 +409,10 @@ def _of_loading(
                 named.get(speed, ""),
                 float(most_by_lift(speed, stall)),
                 float(most_by_lift(speed, stall_inverted)),
-                strength.limit(speed, 1),
-                strength.limit(speed, -1),
-                strength.limit(speed, 1, harmless=True),
-                strength.limit(speed, -1, harmless=True),
+                strength.counted(speed, 1),
+                strength.counted(speed, -1),
+                strength.counted(speed, 1, harmless=True),
+                strength.counted(speed, -1, harmless=True),
                 gust(speed, flight.gust_velocity),
                 gust(speed, -flight.gust_velocity),
             )
@@ -523,6 +527,7 @@ class Strength:
         self._points: dict[float, Array] = {}
         self._worst: dict[float, tuple[float, float]] = {}
         self._shares: dict[tuple[int, int], float] = {}
+        self._bent: dict[float, Strength | None] = {}
 
     def _flown(self, speed: float, load_factor: float) -> Wing:
         assert self.wing.flight is not None
@@ -548,6 +553,7 @@ class Strength:
     def bow(self, speed: float, limits: ManoeuvreBounds) -> None:
         """Work out how much of the strength sheeting that bows leaves, upright and inverted."""
         self._known.clear()
+        self._bent.clear()
         for sign, n in ((1, limits.up), (-1, limits.down)):
             self.bowed[sign] = 1.0
             if self.wing.sheets:
@@ -747,11 +753,44 @@ class Strength:
             found[k] = self.bent((self._solved(found[k]),))[0]
             done.add(k)
 
-    def meets(self, limits: ManoeuvreBounds, sign: int, *, harmless: bool = False) -> Meets | None:
-        """Where the greatest lift meets what the structure bears; None where not below never-exceed. `sign`
-        is 1 for the pull upright, -1 for the push; `harmless` as in `limit`.
+    def counted(self, speed: float, sign: int, *, harmless: bool = False) -> float:
+        """As `limit`, by the harder of lift as built and of the bent wing at that speed."""
+        bent, built = self.of_bent(speed), self.limit(speed, sign, harmless=harmless)
+        # Where either bears no load factor at all the wing bears none: NaN is kept.
+        return built if bent is None else float(np.minimum(built, bent.limit(speed, sign, harmless=harmless)))
 
-        Lift and the section's moment both grow as the speed squared, so that one check says it."""
+    def of_bent(self, speed: float) -> Strength | None:
+        """The same with the lift where the bent and twisted wing puts it at a speed, m/s; None where nothing
+        is told of that.
+
+        What its twist adds is linear in the movements: it goes onto those of the lift and those of the
+        section's moment alike.
+        """
+        if speed not in self._bent:
+            self._bent[speed] = self._of_bent(speed)
+        return self._bent[speed]
+
+    def _of_bent(self, speed: float) -> Strength | None:
+        assert self.wing.flight is not None
+        pressure, moves = self.wing.flight.air_density * speed**2, self._moves
+        more = [self.influence.bent("trim", pressure, twist) for twist in self.influence.twist(moves).T]
+        nodal = [one.nodal for one in more if one is not None]
+        if len(nodal) < len(more):
+            return None
+        other = copy(self)
+        added = free_body(self._frame.factor, Loads(np.concatenate(nodal, axis=2)))
+        other._moves = moves + added.displacements
+        other._recovered = recovered(self._frame.assembly, other._moves)
+        other._known, other._checked, other._points, other._worst = {}, {}, {}, {}
+        return other
+
+    def meets(self, limits: ManoeuvreBounds, sign: int, *, harmless: bool = False) -> Meets | None:
+        """Where the greatest lift meets what the structure bears, by the harder of lift as built and of the
+        bent wing; None where not below never-exceed. `sign` is 1 for the pull upright, -1 for the push;
+        `harmless` as in `limit`.
+
+        Lift as built and the section's moment both grow as the speed squared, so that one check says it; of
+        the bent wing it is found step by step."""
         stall = limits.stall if sign > 0 else limits.stall_inverted
         rows = self._rows(stall, float(sign))
         if not len(rows.reserve):
@@ -759,8 +798,25 @@ class Strength:
         factor = rows.reserve * (self._share(rows) if harmless else 1.0)
         which = int(np.argmin(factor))
         first, n = rows.margin(which), float(factor[which]) * self.bowed[sign]
-        speed = float(corner_speed(stall, n))
-        return Meets(speed, n, first) if speed < limits.never_exceed else None
+        found = Meets(float(corner_speed(stall, n)), n, first)
+        most = min(found.speed, limits.never_exceed)
+
+        def left(speed: float) -> float:
+            """What it bears over what is lifted; nothing where the section's moment alone is too much."""
+            bears = self.counted(speed, sign, harmless=harmless)
+            return float(np.nan_to_num(bears) - most_by_lift(speed, stall))
+
+        if (bent := self.of_bent(most)) is not None and left(most) < -_MET * n and left(stall) > 0:
+            speed = float(brentq(left, stall, most, rtol=_MET))
+            n = float(most_by_lift(speed, stall))
+            bent = self.of_bent(speed) or bent
+            found = Meets(speed, n, bent._first(speed, sign * n / self.bowed[sign], harmless=harmless))
+        return found if found.speed < limits.never_exceed else None
+
+    def _first(self, speed: float, load_factor: float, *, harmless: bool) -> Margin:
+        """What sets the limit at a speed and a load factor, sheeting taken as whole."""
+        rows = self._rows(speed, load_factor)
+        return rows.margin(int(np.argmin(rows.reserve * (self._share(rows) if harmless else 1.0))))
 
 
 def sentences(found: Envelope) -> list[str]:
@@ -775,8 +831,9 @@ def sentences(found: Envelope) -> list[str]:
         *([found.speed.sentence] if found.speed is not None and found.speed.sentence else []),
         *beyond_words(found.speed, worst),
         _of_speed(worst),
-        "At each speed lift alone grows until something breaks; `sparbay check` lets the speed grow with the "
-        "load, and its failing load is the one here at the speed that it tells.",
+        "At each speed lift alone grows until something breaks, by the harder of lift as built and lift "
+        "where the bent wing puts it; `sparbay check` lets the speed grow with the load, and as built its "
+        "failing load is the one here at the speed that it tells.",
         *_of_full_pull(worst),
         _of_gusts(worst, found.wing),
     ]
@@ -816,16 +873,16 @@ def _also_bent(one: MassEnvelope) -> str:
 
 
 def _of_bent(one: MassEnvelope) -> list[str]:
-    """Of which corners the bent wing is not known."""
-    said = []
-    near = [c for c in one.corners if c.bent is None and c.margin is not None]
-    if near and one.critical.bent is not None:
-        fastest = min(c.speed for c in near)
-        said.append(
-            f"At {_kmh(fastest)} and beyond corners count as built: near {_kmh(near[0].ends)} the wing "
-            "twists off, or as fast as it is trimmed."
-        )
-    return said
+    """Which corners lie too near where the wing twists off for the bent wing to be known."""
+    near = [c for c in one.corners if c.speed >= TOO_NEAR * c.ends and c.margin is not None]
+    if not near or one.critical.bent is None:
+        return []
+    slowest = min(near, key=lambda c: c.speed)
+    count = "as built" if slowest.bent is None else "its twist as of nine tenths of that speed"
+    return [
+        f"At {_kmh(slowest.speed)} and beyond corners count {count}: near {_kmh(slowest.ends)} the wing "
+        "twists off, or as fast as it is trimmed."
+    ]
 
 
 def not_flown(found: Envelope) -> list[str]:
