@@ -134,7 +134,6 @@ def bench_test(
     largest: float = LARGEST,
     steps: int = 5,
     load_factor: float | None = None,
-    round_to: float = STEP,
     width: float = BAG_WIDTH,
     per_bay: int = 4,
     progress: Callable[[str], None] | None = None,
@@ -154,8 +153,6 @@ def bench_test(
     load_factor : float or None
         n of the test; None for the one that `models.studies.proof` suggests, or so much less that bags which
         bend a little too much do no harm either.
-    round_to : float
-        Masses are rounded to this, kg.
     width : float
         Side of a bag as it lies, m.
     per_bay : int
@@ -180,7 +177,7 @@ def bench_test(
     tell("which bags on which ribs")
 
     def planned(n: float) -> BagPlan:
-        return plan_bags(model, flight * n, own, n, bags=bags, largest=largest, step=round_to, width=width)
+        return plan_bags(model, flight * n, own, n, bags=bags, largest=largest, step=STEP, width=width)
 
     if load_factor is not None:
         plan = planned(load_factor)

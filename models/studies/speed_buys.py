@@ -8,7 +8,6 @@ that lacks them; what else is tried against the wing as drawn.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -77,33 +76,13 @@ class Bought:
         return one, two, three
 
 
-def buys(
-    wing: Wing, text: str = "", *, per_bay: int = 4, step: Callable[[str], None] | None = None
-) -> list[Bought]:
-    """Try every layout and every other change of a wing.
-
-    Parameters
-    ----------
-    wing : Wing
-        A flying wing.
-    text : str
-        Its file, so that its covering may be tried as film; "" to leave that out.
-    per_bay : int
-        Elements along each bay.
-    step : callable or None
-        Told the name of each row as it begins.
-
-    Returns
-    -------
-    list of Bought
-        Layouts first, the one without webs leading.
-    """
+def buys(wing: Wing, text: str = "", *, per_bay: int = 4) -> list[Bought]:
+    """Try every layout and every other change of a flying wing: layouts first, the one without webs leading.
+    By the text of its file its covering is tried as film; "" leaves that out."""
     known: dict[str, tuple[Reach, float]] = {}
 
     def tried(name: str, changed: Wing) -> tuple[Reach, float]:
         if name not in known:
-            if step is not None:
-                step(name)
             reduced = condense(changed, per_bay=per_bay)
             known[name] = Reach.of(speeds(reduced, follow=False)), reduced.web_mass
         return known[name]
