@@ -44,7 +44,7 @@ from models.strength.modes import MODES
 from models.studies.bent_pull_up import influence_of
 from models.studies.collapse import DamagedWing
 from models.studies.proof import materials_of, share_of
-from models.studies.speed_limit import Limit
+from models.studies.speed_limit import Limit, kmh
 from models.units_out import mass_beside_gees
 from models.wing.parts import Flight, Loading, PointMass, Wing
 
@@ -768,8 +768,8 @@ def sentences(found: Envelope) -> list[str]:
     worst = found.worst
     whom = f"{_whom(worst)}: the wing" if len(found.masses) > 1 else "The wing"
     said = [
-        f"{whom} stalls at {_kmh(worst.stall_speed)}; {worst.limits.corners()[0][1]:.1f} g can be lifted "
-        f"from the corner speed of {_kmh(worst.corner_speed)} on.",
+        f"{whom} stalls at {kmh(worst.stall_speed)}; {worst.limits.corners()[0][1]:.1f} g can be lifted "
+        f"from the corner speed of {kmh(worst.corner_speed)} on.",
         *not_flown(found),
         *([found.speed.sentence] if found.speed is not None and found.speed.sentence else []),
         *beyond_words(found.speed, worst),
@@ -781,7 +781,7 @@ def sentences(found: Envelope) -> list[str]:
     ]
     corner = worst.critical
     words = (
-        f"Hardest on the structure is the {corner.name}, {corner.load_factor:.1f} g at {_kmh(corner.speed)}"
+        f"Hardest on the structure is the {corner.name}, {corner.load_factor:.1f} g at {kmh(corner.speed)}"
     )
     if corner.margin is None:
         said.append(f"{words}: nothing is loaded there.")
@@ -794,8 +794,8 @@ def sentences(found: Envelope) -> list[str]:
     for one in found.masses:
         if one is not worst:
             said.append(
-                f"{_whom(one)}: it stalls at {_kmh(one.stall_speed)}, may pull {_pull(one.at_cruise)} at "
-                f"{_kmh(one.cruise)}, and has reserve factor {rounded_down(one.critical.least)} in the "
+                f"{_whom(one)}: it stalls at {kmh(one.stall_speed)}, may pull {_pull(one.at_cruise)} at "
+                f"{kmh(one.cruise)}, and has reserve factor {rounded_down(one.critical.least)} in the "
                 f"{one.critical.name}."
             )
     return said
@@ -811,7 +811,7 @@ def _also_bent(one: MassEnvelope) -> str:
             f", with its lift as built; {rounded_down(corner.bent)} where the bent wing puts it, a relief "
             "that is not counted"
         )
-    return f"; near {_kmh(corner.ends)} it twists off, or as fast as it is trimmed: counted as built"
+    return f"; near {kmh(corner.ends)} it twists off, or as fast as it is trimmed: counted as built"
 
 
 def _of_bent(one: MassEnvelope) -> list[str]:
@@ -821,7 +821,7 @@ def _of_bent(one: MassEnvelope) -> list[str]:
     if near and one.critical.bent is not None:
         fastest = min(c.speed for c in near)
         said.append(
-            f"At {_kmh(fastest)} and beyond corners count as built: near {_kmh(near[0].ends)} the wing "
+            f"At {kmh(fastest)} and beyond corners count as built: near {kmh(near[0].ends)} the wing "
             "twists off, or as fast as it is trimmed."
         )
     return said
@@ -834,7 +834,7 @@ def not_flown(found: Envelope) -> list[str]:
     if not case.speed or lifts >= case.load_factor * (1 - 1e-9):
         return []
     return [
-        f"The pull-up in the file, {case.load_factor:.1f} g at {_kmh(case.speed)}, cannot be flown: the wing "
+        f"The pull-up in the file, {case.load_factor:.1f} g at {kmh(case.speed)}, cannot be flown: the wing "
         f"stalls at {lifts:.1f} g there."
     ]
 
@@ -845,17 +845,13 @@ def beyond_words(speed: Limit | None, one: MassEnvelope) -> list[str]:
     if speed is None or never <= speed.advised * (1 + 1e-9):
         return []
     return [
-        f"The never-exceed speed here, {_kmh(never)}, lies beyond what the wing's own beating and twisting "
+        f"The never-exceed speed here, {kmh(never)}, lies beyond what the wing's own beating and twisting "
         f"let: {say.speed.at_most(speed.advised)}."
     ]
 
 
 def _whom(one: MassEnvelope) -> str:
     return f"{one.name[:1].upper()}{one.name[1:]}, {mass_beside_gees(one.mass)}"
-
-
-def _kmh(speed: float) -> str:
-    return f"{say.speed(speed):.0f}"
 
 
 def _weakest(margin: Margin) -> str:
@@ -874,18 +870,18 @@ def _of_speed(one: MassEnvelope) -> str:
     words = f"it stalls at {row.lift:.1f} g and {breaks}"
     if row.safe > 1:
         return (
-            f"At {_kmh(row.speed)} you may pull {row.safe:.1f} g, a loop of {say.span(row.radius):.3g} "
+            f"At {kmh(row.speed)} you may pull {row.safe:.1f} g, a loop of {say.span(row.radius):.3g} "
             f"radius; {words}."
         )
-    return f"At {_kmh(row.speed)} no pull-up is without harm; {words}."
+    return f"At {kmh(row.speed)} no pull-up is without harm; {words}."
 
 
 def _of_full_pull(one: MassEnvelope) -> list[str]:
-    last = _kmh(one.limits.never_exceed)
+    last = kmh(one.limits.never_exceed)
     if one.harms is None:
         return [f"Up to the never-exceed speed of {last} the stall, not the wing, sets the limit."]
     said = [
-        f"Above {_kmh(one.harms.speed)} the wing, not the stall, sets the limit: without harm "
+        f"Above {kmh(one.harms.speed)} the wing, not the stall, sets the limit: without harm "
         f"{one.harms.load_factor:.1f} g there, by {_weakest(one.harms.margin)}."
         if one.harms.load_factor >= 1
         else f"Level flight harms it: without harm it bears {_bears(one.harms.load_factor)}, by "
@@ -903,7 +899,7 @@ def _of_full_pull(one: MassEnvelope) -> list[str]:
         ]
     return [
         *said,
-        f"Above {_kmh(one.breaks.speed)} a full pull breaks it, at {one.breaks.load_factor:.1f} g: "
+        f"Above {kmh(one.breaks.speed)} a full pull breaks it, at {one.breaks.load_factor:.1f} g: "
         f"{_weakest(one.breaks.margin)}.",
     ]
 
@@ -917,7 +913,7 @@ def _of_gusts(one: MassEnvelope, wing: Wing) -> str:
     assert wing.flight is not None
     gust = f"{say.wind(wing.flight.gust_velocity):.3g}"
     row = one.at_cruise
-    words = f"A gust of {gust} at {_kmh(one.cruise)} asks {row.gust_up:.1f} g from below"
+    words = f"A gust of {gust} at {kmh(one.cruise)} asks {row.gust_up:.1f} g from below"
     words += f" and {row.gust_down:.1f} g from above"
     stalls = row.gust_up > row.lift or -row.gust_down > row.lift_inverted
     return f"{words}{', more than the wing can lift: it stalls' if stalls else ''}."
