@@ -15,7 +15,7 @@ import numpy as np
 from models import units_out as say
 from models.studies.envelope import loaded, loadings_of
 from models.studies.layouts import apply, as_drawn, bays_of, standard
-from models.studies.speed import FORWARD, LAST, Speeds, condense, speeds
+from models.studies.speed import LAST, Speeds, condense, masses_forward, speeds
 from models.wing.faults import WingFileError
 from models.wing.flush import takes_webs
 from models.wing.parts import Layout, Wing
@@ -132,13 +132,7 @@ def _changes(wing: Wing, text: str) -> list[tuple[str, Wing]]:
                     longer[spar.name, side, bay] = on
     if longer != drawn.webs:
         out.append(("webs on to the tip", apply(wing, replace(drawn, webs=longer))))
-    assert wing.planform is not None, "what flies has a planform"
-    for k, item in enumerate(wing.masses):
-        if item.y > wing.semispan / 2:
-            forward = FORWARD * float(wing.planform.chord.at(np.array([item.y]))[0])
-            moved = replace(item, x=item.x - forward)
-            masses = (*wing.masses[:k], moved, *wing.masses[k + 1 :])
-            out.append((f"{item.name} {say.length(forward):.0f} forward", replace(wing, masses=masses)))
+    out += masses_forward(wing)
     filmed = with_film(wing, text)
     if filmed is not None:
         out.append(("its covering as film", filmed))
