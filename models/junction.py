@@ -263,11 +263,15 @@ def _two_lines(one: int, other: int) -> tuple[tuple[Array, Array], tuple[Array, 
     )
 
 
+def _points(degree: int) -> Array:
+    """Gauss-Lobatto points on [0, 1]."""
+    inner = np.polynomial.legendre.Legendre.basis(degree).deriv().roots()
+    return np.asarray((np.concatenate([[-1.0], np.sort(inner.real), [1.0]]) + 1) / 2)
+
+
 def _at(degree: int, x: Array) -> tuple[Array, Array]:
     """Lagrange polynomials at Gauss-Lobatto points on [0, 1] and their slopes at x, (n_x, degree + 1)."""
-    inner = np.polynomial.legendre.Legendre.basis(degree).deriv().roots()
-    points = (np.concatenate([[-1.0], np.sort(inner.real), [1.0]]) + 1) / 2
-    back = np.linalg.inv(np.vander(points, increasing=True))
+    back = np.linalg.inv(np.vander(_points(degree), increasing=True))
     power = np.arange(degree + 1)
     slopes = np.where(power > 0, power * x[:, None] ** np.maximum(power - 1, 0), 0.0)
     return np.vander(x, degree + 1, increasing=True) @ back, slopes @ back
@@ -277,9 +281,11 @@ def _at(degree: int, x: Array) -> tuple[Array, Array]:
 def _moments(degree: int) -> Array:
     """int of the polynomials and of their slopes, by themselves and times x, on [0, 1]: (slope, power,
     degree + 1)."""
-    x, w = np.polynomial.legendre.leggauss(degree + 2)
+    x, w = np.polynomial.legendre.leggauss(degree + 1)
     x, w = (x + 1) / 2, w / 2
-    return np.stack([[w @ f, (w * x) @ f] for f in _at(degree, x)])
+    values, slopes = _at(degree, x)
+    # x is the polynomial that is each point's own place there.
+    return np.stack([[w @ f, f.T @ (w[:, None] * values) @ _points(degree)] for f in (values, slopes)])
 
 
 def respond_coupled(

@@ -914,7 +914,9 @@ def _speed(pressure: float, density: float) -> float:
 def _beating(reduced: Reduced, half: Half, point: Flutter, forms: Array, later: float) -> Beating:
     shape, swings = forms @ point.shape, half.swinging
     up, nose_up = swings.up @ shape, swings.nose_up @ shape
-    size = up[np.argmax(np.abs(up))]
+    tall = np.abs(up)
+    # Of two sides that move as far rounding would choose.
+    size = up[np.flatnonzero(tall > (1 - 1e-6) * tall.max())[-1]]
     turn = complex(swings.turn @ shape / size)
     y = reduced.rib_y
     there = y > -1e-9
