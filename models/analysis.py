@@ -159,8 +159,9 @@ def solve(
     return Analysis(model, solution, case, flight, n, solution.recover(case))
 
 
-def from_centre(model: Model, moves: Array) -> Array:
-    """Movements as they are seen from the centre section. Both (n_nodes, 6), m and rad.
+def from_centre(model: Model, moves: Array, nodes: Array | None = None) -> Array:
+    """Movements as they are seen from the centre section. Both (n_nodes, 6), m and rad; `nodes` (n_nodes, 3)
+    stand elsewhere than the model's, m.
 
     A wing in flight is held by nothing, and where its rigid motion ends up is chance: over a swept span
     pitch would pass for deflection. What the caps on the centre line do as one rigid body (least squares) is
@@ -168,7 +169,7 @@ def from_centre(model: Model, moves: Array) -> Array:
     if model.wing.clamped:
         return moves
     centre = model.centre_caps
-    rigid = rigid_motions(model.structure.nodes).reshape(-1, 6, 6)
+    rigid = rigid_motions(model.structure.nodes if nodes is None else nodes).reshape(-1, 6, 6)
     amount = np.linalg.lstsq(rigid[centre][:, :3].reshape(-1, 6), moves[centre, :3].ravel(), rcond=None)[0]
     return np.asarray(moves - rigid @ amount)
 

@@ -74,29 +74,12 @@ class CapResponse:
     give: Array
 
 
-@lru_cache(maxsize=8)
-def _line(degree: int) -> tuple[Array, Array, Array, Array]:
-    """Of Lagrange polynomials at Gauss-Lobatto points on [0, 1]: mass, stiffness, int(phi), int(phi')."""
-    inner = np.polynomial.legendre.Legendre.basis(degree).deriv().roots()
-    points = (np.concatenate([[-1.0], np.sort(inner.real), [1.0]]) + 1) / 2
-    x, w = np.polynomial.legendre.leggauss(degree + 1)
-    x, w = (x + 1) / 2, w / 2
-    vander = np.linalg.inv(np.vander(points, increasing=True))
-    value = np.vander(x, degree + 1, increasing=True) @ vander
-    power = np.arange(degree + 1)
-    raw = np.where(power > 0, power * x[:, None] ** np.maximum(power - 1, 0), 0.0)
-    slope = raw @ vander
-    mass = value.T @ (w[:, None] * value)
-    stiff = slope.T @ (w[:, None] * slope)
-    return mass, stiff, w @ value, w @ slope
-
-
 @lru_cache(maxsize=32)
 def _cell(across: int, up: int) -> tuple[Array, Array, Array]:
     """Of a rectangle with these degrees, on [0, 1] both ways: its energies of slopes across and up, and the
     integrals of its polynomials."""
-    (mass_x, stiff_x, int_x, _), (mass_z, stiff_z, int_z, _) = _line(across), _line(up)
-    pairs = ((stiff_x, mass_z), (mass_x, stiff_z), (int_x, int_z))
+    ((mass_x, _), (_, stiff_x)), ((mass_z, _), (_, stiff_z)) = _two_lines(across, across), _two_lines(up, up)
+    pairs = ((stiff_x, mass_z), (mass_x, stiff_z), (_moments(across)[0, 0], _moments(up)[0, 0]))
     one, two, three = (np.asarray(np.kron(a, b), dtype=np.float64) for a, b in pairs)
     return one, two, three
 
@@ -176,10 +159,10 @@ def _respond(
     below = np.cumsum(sections.heights, axis=1) - sections.heights - sections.centre[:, 1:]
     for c in range(n_columns):
         px = degrees_across[c]
-        _, _, int_x, slope_x = _line(px)
+        (int_x, first_x), (slope_x, _) = _moments(px)
         for r in range(n_rows):
             pz = degrees_up[r]
-            _, _, int_z, slope_z = _line(pz)
+            (int_z, first_z), (slope_z, _) = _moments(pz)
             energy_across, energy_up, mean = _cell(px, pz)
             where = index[starts_x[c] : starts_x[c] + px + 1, starts_z[r] : starts_z[r] + pz + 1]
             at = where.ravel()
@@ -193,8 +176,8 @@ def _respond(
             block = (across * b / a)[:, None, None] * energy_across
             block += (up * a / b)[:, None, None] * energy_up
             stiff[:, at[:, None], at[None, :]] += block
-            mid_z = (below[:, r, None] * int_z + b[:, None] * _first_moment(pz)) * b[:, None]
-            mid_x = (left[:, c, None] * int_x + a[:, None] * _first_moment(px)) * a[:, None]
+            mid_z = (below[:, r, None] * int_z + b[:, None] * first_z) * b[:, None]
+            mid_x = (left[:, c, None] * int_x + a[:, None] * first_x) * a[:, None]
             pull = -across[:, None, None] * slope_x[None, :, None] * mid_z[:, None, :]
             pull += up[:, None, None] * mid_x[:, :, None] * slope_z[None, None, :]
             twist[:, at] += pull.reshape(n, -1)
@@ -212,9 +195,9 @@ def _respond(
         g = np.zeros((n, size))
         where = lines[c, r]
         if side == "inner":
-            g[:, where[:, 0]] = _line(degrees_across[c])[2]
+            g[:, where[:, 0]] = _moments(degrees_across[c])[0, 0]
         else:
-            g[:, where[0 if side == "fore" else -1, :]] = _line(degrees_up[r])[2]
+            g[:, where[0 if side == "fore" else -1, :]] = _moments(degrees_up[r])[0, 0]
         pulls.append(g)
         right.append(g - weight / stretch[:, None])
     # Freedoms without material (cut-out corners of the grid) are held; so is one freedom of the rest.
@@ -280,11 +263,15 @@ def _two_lines(one: int, other: int) -> tuple[tuple[Array, Array], tuple[Array, 
     )
 
 
+def _points(degree: int) -> Array:
+    """Gauss-Lobatto points on [0, 1]."""
+    inner = np.polynomial.legendre.Legendre.basis(degree).deriv().roots()
+    return np.asarray((np.concatenate([[-1.0], np.sort(inner.real), [1.0]]) + 1) / 2)
+
+
 def _at(degree: int, x: Array) -> tuple[Array, Array]:
     """Lagrange polynomials at Gauss-Lobatto points on [0, 1] and their slopes at x, (n_x, degree + 1)."""
-    inner = np.polynomial.legendre.Legendre.basis(degree).deriv().roots()
-    points = (np.concatenate([[-1.0], np.sort(inner.real), [1.0]]) + 1) / 2
-    back = np.linalg.inv(np.vander(points, increasing=True))
+    back = np.linalg.inv(np.vander(_points(degree), increasing=True))
     power = np.arange(degree + 1)
     slopes = np.where(power > 0, power * x[:, None] ** np.maximum(power - 1, 0), 0.0)
     return np.vander(x, degree + 1, increasing=True) @ back, slopes @ back
@@ -294,9 +281,11 @@ def _at(degree: int, x: Array) -> tuple[Array, Array]:
 def _moments(degree: int) -> Array:
     """int of the polynomials and of their slopes, by themselves and times x, on [0, 1]: (slope, power,
     degree + 1)."""
-    x, w = np.polynomial.legendre.leggauss(degree + 2)
+    x, w = np.polynomial.legendre.leggauss(degree + 1)
     x, w = (x + 1) / 2, w / 2
-    return np.stack([[w @ f, (w * x) @ f] for f in _at(degree, x)])
+    values, slopes = _at(degree, x)
+    # x is the polynomial that is each point's own place there.
+    return np.stack([[w @ f, f.T @ (w[:, None] * values) @ _points(degree)] for f in (values, slopes)])
 
 
 def respond_coupled(
@@ -578,14 +567,6 @@ def _given(moduli: Array, linear: Array, left: Array, below: Array, a: Array, b:
     stress = np.einsum("nij,nfjp->nfip", moduli, linear)
     weighed = np.einsum("npq,nfiq->nfip", means, stress)
     return np.einsum("ngip,nfip->ngf", linear, weighed)
-
-
-@lru_cache(maxsize=8)
-def _first_moment(degree: int) -> Array:
-    """int(x phi) on [0, 1]."""
-    inner = np.polynomial.legendre.Legendre.basis(degree).deriv().roots()
-    points = (np.concatenate([[-1.0], np.sort(inner.real), [1.0]]) + 1) / 2
-    return np.asarray(_line(degree)[0] @ points)
 
 
 def foot_rotation_flexibility(

@@ -202,9 +202,9 @@ class Kind:
         """As `fixed`, with its unit."""
         return f"{self.fixed(value, places)} {self.unit}"
 
-    def at_most(self, value: float, places: int = 0) -> str:
+    def at_most(self, value: float) -> str:
         """As `down`, with its unit."""
-        return f"{self.down(value, places)} {self.unit}"
+        return f"{self.down(value)} {self.unit}"
 
     def each(self, *values: float, spec: str = ".1f", by: str = " x ") -> str:
         """Several with one unit behind: "10 x 6 mm"."""
@@ -380,9 +380,3 @@ def mass_beside_gees(value: float) -> str:
     """As `mass_words`, with grams spelled out: where "g" alone is times the weight."""
     text = mass_words(value)
     return f"{text}rams" if text.endswith(" g") else text
-
-
-def moment_words(value: float, spec: str = ".3g") -> str:
-    """A moment (N m), in ounces where it is small."""
-    small = imperial() and abs(value) < INCH * POUND_FORCE
-    return format(Told(small_moment if small else moment, value), spec)

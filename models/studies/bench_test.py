@@ -139,7 +139,6 @@ def bench_test(
     largest: float = LARGEST,
     steps: int = 5,
     load_factor: float | None = None,
-    round_to: float = STEP,
     width: float = BAG_WIDTH,
     per_bay: int = 4,
     progress: Callable[[str], None] | None = None,
@@ -159,8 +158,6 @@ def bench_test(
     load_factor : float or None
         n of the test; None for the one that `models.studies.proof` suggests, or so much less that bags which
         bend a little too much do no harm either.
-    round_to : float
-        Masses are rounded to this, kg.
     width : float
         Side of a bag as it lies, m.
     per_bay : int
@@ -187,7 +184,7 @@ def bench_test(
     tell("which bags on which ribs")
 
     def planned(n: float) -> BagPlan:
-        return plan_bags(model, flight * n, own, n, bags=bags, largest=largest, step=round_to, width=width)
+        return plan_bags(model, flight * n, own, n, bags=bags, largest=largest, step=STEP, width=width)
 
     if load_factor is not None:
         plan = planned(load_factor)
@@ -201,7 +198,7 @@ def bench_test(
             plan = planned(plan.load_factor / over * (1 - _LESS))
     if not plan.bags:
         raise NoBags(
-            f"a test at {plan.load_factor:.2g} g takes less than half of {say.quantity(round_to, 'mass')} on "
+            f"a test at {plan.load_factor:.2g} g takes less than half of {say.quantity(STEP, 'mass')} on "
             f"every rib, and the wing may be tested up to {limit.highest:.2g} g"
         )
     n = plan.load_factor

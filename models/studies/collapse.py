@@ -39,7 +39,7 @@ from models.strength.margin import ranked_rows
 from models.strength.mode import LOST, Remains
 from models.strength.modes import named
 from models.strength.web_buckling import FIELD
-from models.structure import ACROSS_CHORD, Model, build
+from models.structure import Model, build
 from models.structure.model import Part
 from models.studies.bowed import SETTLED, Sheeting, at_its_edges, pressure, sheet_buckling
 from models.studies.layouts import webbed
@@ -165,7 +165,6 @@ def collapse(
     wing: Wing,
     *,
     per_bay: int = 4,
-    across_chord: int = ACROSS_CHORD,
     one_side: bool = False,
     whole_sheeting: bool = False,
     progress: Callable[[str], None] | None = None,
@@ -176,8 +175,8 @@ def collapse(
     ----------
     wing : Wing
         The wing in the file.
-    per_bay, across_chord : int
-        As for `models.structure.build`.
+    per_bay : int, default 4
+        Elements along a bay.
     one_side : bool, default False
         Model both sides and let only the weaker break; the lift stays as it was.
     whole_sheeting : bool, default False
@@ -190,13 +189,7 @@ def collapse(
     fea.solve.Mechanism
         The sound wing can already move freely.
     """
-    state = DamagedWing(
-        wing,
-        whole_sheeting=whole_sheeting,
-        per_bay=per_bay,
-        across_chord=across_chord,
-        whole=one_side or None,
-    )
+    state = DamagedWing(wing, whole_sheeting=whole_sheeting, per_bay=per_bay, whole=one_side or None)
     sound = state.analysis
     steps: list[FailureStep] = []
     end, folds = "", False

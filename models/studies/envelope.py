@@ -48,7 +48,7 @@ from models.strength.modes import MODES
 from models.studies.bent_pull_up import influence_of
 from models.studies.collapse import DamagedWing
 from models.studies.proof import materials_of, share_of
-from models.studies.speed_limit import Limit
+from models.studies.speed_limit import Limit, kmh
 from models.units_out import mass_beside_gees
 from models.wing.parts import Flight, Loading, PointMass, Wing
 
@@ -825,8 +825,8 @@ def sentences(found: Envelope) -> list[str]:
     worst = found.worst
     whom = f"{_whom(worst)}: the wing" if len(found.masses) > 1 else "The wing"
     said = [
-        f"{whom} stalls at {_kmh(worst.stall_speed)}; {gees(worst.limits.corners()[0][1])} g can be lifted "
-        f"from the corner speed of {_kmh(worst.corner_speed)} on.",
+        f"{whom} stalls at {kmh(worst.stall_speed)}; {gees(worst.limits.corners()[0][1])} g can be lifted "
+        f"from the corner speed of {kmh(worst.corner_speed)} on.",
         *not_flown(found),
         *([found.speed.sentence] if found.speed is not None and found.speed.sentence else []),
         *beyond_words(found.speed, worst),
@@ -839,7 +839,7 @@ def sentences(found: Envelope) -> list[str]:
     ]
     corner = worst.critical
     words = (
-        f"Hardest on the structure is the {corner.name}, {gees(corner.load_factor)} g at {_kmh(corner.speed)}"
+        f"Hardest on the structure is the {corner.name}, {gees(corner.load_factor)} g at {kmh(corner.speed)}"
     )
     if corner.margin is None:
         said.append(f"{words}: nothing is loaded there.")
@@ -852,8 +852,8 @@ def sentences(found: Envelope) -> list[str]:
     for one in found.masses:
         if one is not worst:
             said.append(
-                f"{_whom(one)}: it stalls at {_kmh(one.stall_speed)}, may pull {_pull(one.at_cruise)} at "
-                f"{_kmh(one.cruise)}, and has reserve factor {rounded_down(one.critical.least)} in the "
+                f"{_whom(one)}: it stalls at {kmh(one.stall_speed)}, may pull {_pull(one.at_cruise)} at "
+                f"{kmh(one.cruise)}, and has reserve factor {rounded_down(one.critical.least)} in the "
                 f"{one.critical.name}."
             )
     return said
@@ -869,7 +869,7 @@ def _also_bent(one: MassEnvelope) -> str:
             f", with its lift as built; {rounded_down(corner.bent)} where the bent wing puts it, a relief "
             "that is not counted"
         )
-    return f"; near {_kmh(corner.ends)} it twists off, or as fast as it is trimmed: counted as built"
+    return f"; near {kmh(corner.ends)} it twists off, or as fast as it is trimmed: counted as built"
 
 
 def _of_bent(one: MassEnvelope) -> list[str]:
@@ -880,7 +880,7 @@ def _of_bent(one: MassEnvelope) -> list[str]:
     slowest = min(near, key=lambda c: c.speed)
     count = "as built" if slowest.bent is None else "its twist as of nine tenths of that speed"
     return [
-        f"At {_kmh(slowest.speed)} and beyond corners count {count}: near {_kmh(slowest.ends)} the wing "
+        f"At {kmh(slowest.speed)} and beyond corners count {count}: near {kmh(slowest.ends)} the wing "
         "twists off, or as fast as it is trimmed."
     ]
 
@@ -892,7 +892,7 @@ def not_flown(found: Envelope) -> list[str]:
     if not case.speed or lifts >= case.load_factor * (1 - 1e-9):
         return []
     return [
-        f"The pull-up in the file, {gees(case.load_factor)} g at {_kmh(case.speed)}, cannot be flown: the "
+        f"The pull-up in the file, {gees(case.load_factor)} g at {kmh(case.speed)}, cannot be flown: the "
         f"wing stalls at {gees(lifts)} g there."
     ]
 
@@ -903,17 +903,13 @@ def beyond_words(speed: Limit | None, one: MassEnvelope) -> list[str]:
     if speed is None or never <= speed.advised * (1 + 1e-9):
         return []
     return [
-        f"The never-exceed speed here, {_kmh(never)}, lies beyond what the wing's own beating and twisting "
+        f"The never-exceed speed here, {kmh(never)}, lies beyond what the wing's own beating and twisting "
         f"let: {say.speed.at_most(speed.advised)}."
     ]
 
 
 def _whom(one: MassEnvelope) -> str:
     return f"{one.name[:1].upper()}{one.name[1:]}, {mass_beside_gees(one.mass)}"
-
-
-def _kmh(speed: float) -> str:
-    return f"{say.speed(speed):.0f}"
 
 
 def _weakest(margin: Margin) -> str:
@@ -932,18 +928,18 @@ def _of_speed(one: MassEnvelope) -> str:
     words = f"it stalls at {gees(row.lift)} g and {breaks}"
     if row.safe > 1:
         return (
-            f"At {_kmh(row.speed)} you may pull {gees(row.safe)} g, a loop of {say.span(row.radius):.3g} "
+            f"At {kmh(row.speed)} you may pull {gees(row.safe)} g, a loop of {say.span(row.radius):.3g} "
             f"radius; {words}."
         )
-    return f"At {_kmh(row.speed)} no pull-up is without harm; {words}."
+    return f"At {kmh(row.speed)} no pull-up is without harm; {words}."
 
 
 def _of_full_pull(one: MassEnvelope) -> list[str]:
-    last = _kmh(one.limits.never_exceed)
+    last = kmh(one.limits.never_exceed)
     if one.harms is None:
         return [f"Up to the never-exceed speed of {last} the stall, not the wing, sets the limit."]
     said = [
-        f"Above {_kmh(one.harms.speed)} the wing, not the stall, sets the limit: without harm "
+        f"Above {kmh(one.harms.speed)} the wing, not the stall, sets the limit: without harm "
         f"{gees(one.harms.load_factor)} g there, by {_weakest(one.harms.margin)}."
         if one.harms.load_factor >= 1
         else f"Level flight harms it: without harm it bears {_bears(one.harms.load_factor)}, by "
@@ -961,7 +957,7 @@ def _of_full_pull(one: MassEnvelope) -> list[str]:
         ]
     return [
         *said,
-        f"Above {_kmh(one.breaks.speed)} a full pull breaks it, at {gees(one.breaks.load_factor)} g: "
+        f"Above {kmh(one.breaks.speed)} a full pull breaks it, at {gees(one.breaks.load_factor)} g: "
         f"{_weakest(one.breaks.margin)}.",
     ]
 
@@ -975,7 +971,7 @@ def _of_gusts(one: MassEnvelope, wing: Wing) -> str:
     assert wing.flight is not None
     gust = f"{say.wind(wing.flight.gust_velocity):.3g}"
     row = one.at_cruise
-    words = f"A gust of {gust} at {_kmh(one.cruise)} asks {gees(row.gust_up)} g from below"
+    words = f"A gust of {gust} at {kmh(one.cruise)} asks {gees(row.gust_up)} g from below"
     words += f" and {gees(row.gust_down)} g from above"
     stalls = row.gust_up > row.lift or -row.gust_down > row.lift_inverted
     return f"{words}{', more than the wing can lift: it stalls' if stalls else ''}."

@@ -80,26 +80,10 @@ def half(wing: Wing, *, per_bay: int = 4, across_chord: int = ACROSS_CHORD, cove
     return build(wing, per_bay=per_bay, across_chord=across_chord, whole=False, covered=covered)
 
 
-def hold(
-    model: Model, loads: Loads | Sequence[HandLoad], held_at: int | None = None, *, bound: float = 1e-8
-) -> Analysis:
-    """A half wing held fast and loaded, every load a column of the solution.
-
-    Parameters
-    ----------
-    model : Model
-        From `half`.
-    loads : Loads or sequence of HandLoad
-        Nodal loads of one's own, or the hand's.
-    held_at : int or None
-        Number of the rib up to which the wing is held; None holds the centre line.
-    bound : float, default 1e-8
-        Largest equilibrium residual that is let pass.
-
-    Returns
-    -------
-    Analysis
-        Case 0 is the analysis's own; other columns by number.
+def hold(model: Model, loads: Loads | Sequence[HandLoad], held_at: int | None = None) -> Analysis:
+    """A half wing held fast and loaded, every load a column of the solution; case 0 is the analysis's own.
+    Loads are nodal ones of one's own, or the hand's; `held_at` numbers the rib up to which the wing is held,
+    None holds the centre line.
 
     Raises
     ------
@@ -110,7 +94,7 @@ def hold(
     if not isinstance(loads, Loads):
         _outboard(model, loads, held_at)
         loads = hand_loads(model, loads)
-    solution = statics(factorise(Assembly(model.structure), supports), loads, bound)
+    solution = statics(factorise(Assembly(model.structure), supports), loads)
     return Analysis(model, solution, 0, None, 1.0, solution.recover(0), held=True)
 
 

@@ -339,7 +339,6 @@ def judge(
     at: Array,
     start: Array,
     read: ReadData,
-    fitted: int = _FITTED,
 ) -> list[Judged]:
     """Evidence of all hypotheses, the likeliest first.
 
@@ -355,8 +354,6 @@ def judge(
         Wood that was solved, and wood to start from.
     read : ReadData
         What was read.
-    fitted : int
-        How many are fitted at the most.
 
     Returns
     -------
@@ -366,7 +363,7 @@ def judge(
     every = [_posed(one, base, at, start, read) for one, base in zip(hypotheses, bases)]
     rough = [each.rough() for each in every]
     order = np.argsort(-(np.array(rough) + priors), kind="stable")
-    chosen = [0, *[int(k) for k in order if k][: fitted - 1]]
+    chosen = [0, *[int(k) for k in order if k][: _FITTED - 1]]
     chosen += [k for k, h in enumerate(hypotheses) if h.kind == "web gone" and k not in chosen]
     found = []
     for k in chosen:

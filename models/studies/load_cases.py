@@ -143,7 +143,6 @@ def load_cases(
     wing: Wing,
     *,
     per_bay: int = 4,
-    rigid_joints: bool = False,
     step: Callable[[str, int], None] | None = None,
     only: Collection[str] | None = None,
     bent: Collection[str] | None = (),
@@ -157,8 +156,6 @@ def load_cases(
         From `models.wing.reading.read`.
     per_bay : int, default 4
         Elements along a bay.
-    rigid_joints : bool, default False
-        As for `models.structure.build`.
     step : callable or None
         Told the name of each case as its check begins, and how many cases there are.
     only : collection of str or None
@@ -176,7 +173,7 @@ def load_cases(
     fea.solve.Mechanism
         A part can move freely.
     """
-    session = Session(wing, per_bay=per_bay, rigid_joints=rigid_joints) if session is None else session
+    session = Session(wing, per_bay=per_bay) if session is None else session
     frame = session.both
     model, assembly, situation = frame.model, frame.assembly, frame.situation
     cases = [case for case in every_case(situation) if only is None or case.name in only]

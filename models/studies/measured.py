@@ -443,7 +443,6 @@ class Bench:
         own = SIDES[0] if model.half else side
         self.suspects, of_part = _suspects(model, own)
         self.others = _other_parts(model, own, self.pieces.of_part, of_part, len(self.suspects))
-        self._n_parts = int(of_part.max(initial=-1)) + 1
         blocks = model.structure.blocks.items()
         parts = {name: of_part[block.part] for name, block in blocks if block.part is not None}
         parts = {name: of for name, of in parts.items() if (of >= 0).any()}
@@ -520,7 +519,7 @@ class Bench:
         loads, matrix = self._asked(model)
         return Response(
             Assembly(model.structure), held(model), loads, matrix, self.shape, pieces,
-            len(self.pieces.pieces), parts=parts, n_parts=self._n_parts if parts else 0,
+            len(self.pieces.pieces), parts=parts,
         )  # fmt: skip
 
     def _asked(self, model: Model) -> tuple[Array, sp.csr_matrix]:

@@ -18,7 +18,7 @@ from models.studies.envelope import Envelope, MassEnvelope, beyond_words, envelo
 from models.studies.load_cases import LoadStudy, far, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.rails import CLEARANCE, RailStudy, rails
-from models.studies.speed_limit import limit
+from models.studies.speed_limit import kmh, limit
 from models.units_out import mass_beside_gees
 from models.verdict import Verdict, verdict
 from models.verdict import sentences as verdict_sentences
@@ -225,8 +225,8 @@ def _flight(found: Note) -> list[str]:
     name = f" ({one.name}, {mass_beside_gees(one.mass)})" if len(found.envelope.masses) > 1 else ""
     row = one.at_cruise
     said = [
-        f"Stalls at {_kmh(one.stall_speed)}{name}; corner speed {_kmh(one.corner_speed)}, cruise "
-        f"{_kmh(one.cruise)}, never exceed {_kmh(one.limits.never_exceed)}.",
+        f"Stalls at {kmh(one.stall_speed)}{name}; corner speed {kmh(one.corner_speed)}, cruise "
+        f"{kmh(one.cruise)}, never exceed {kmh(one.limits.never_exceed)}.",
         *not_flown(found.envelope),
     ]
     if row.safe > 1:
@@ -250,13 +250,13 @@ def _full_pull(one: MassEnvelope) -> str:
         return "A full pull stalls it before it is harmed, at every speed."
     if one.breaks is not None and one.breaks.load_factor < 1:
         return "Level flight breaks it."
-    harms = f"A full pull harms it above {_kmh(one.harms.speed)}"
+    harms = f"A full pull harms it above {kmh(one.harms.speed)}"
     if one.harms.load_factor < 1:
         harms = "Level flight harms it"
     if one.breaks is None:
         return f"{harms}."
     it = "a full pull" if one.harms.load_factor < 1 else ""
-    return f"{harms} and {it} breaks it above {_kmh(one.breaks.speed)}.".replace("  ", " ")
+    return f"{harms} and {it} breaks it above {kmh(one.breaks.speed)}.".replace("  ", " ")
 
 
 def _critical(found: Note) -> list[str]:
@@ -354,7 +354,7 @@ def _do_first(found: Note) -> list[str]:
             said.append(f"Strengthen {where(row.margin)} {_by(row.reserve)} for {row.case}.")
     one = found.envelope.worst
     if one.breaks is not None and not any(row.group == "flight" for row in flying):
-        said.append(f"Mark the transmitter: no full pull above {_kmh(one.breaks.speed)}.")
+        said.append(f"Mark the transmitter: no full pull above {kmh(one.breaks.speed)}.")
     for row in _failing(found, "carrying"):
         said.append(f"Never let it be {row.case}.")
     landing = _failing(found, "landing")
@@ -372,7 +372,3 @@ def _by(reserve: float) -> str:
         return f"by {math.ceil(100 * (1 / reserve - 1) - 1e-9):d} % or more"
     times = f"{math.ceil(10 / reserve) / 10:g}" if reserve > 0.01 else "over 100"
     return f"to {times} times its strength"
-
-
-def _kmh(speed: float) -> str:
-    return f"{say.speed(speed):.0f}"

@@ -22,7 +22,6 @@ from models.strength.counted import counted
 from models.strength.mode import Share
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
-from models.structure import ACROSS_CHORD
 from models.studies.collapse import DamagedWing
 from models.wing.parts import Wing
 
@@ -130,8 +129,6 @@ def proof(
     wing: Wing,
     *,
     per_bay: int = 4,
-    across_chord: int = ACROSS_CHORD,
-    rigid_joints: bool = False,
     hold: float = HOLD,
     session: Session | None = None,
     failure_alone: bool = False,
@@ -145,8 +142,8 @@ def proof(
     ----------
     wing : Wing
         The wing in the file.
-    per_bay, across_chord, rigid_joints
-        As for `models.structure.build`.
+    per_bay : int, default 4
+        Elements along a bay.
     hold : float, default 60
         Seconds that the load is held.
     session : Session or None
@@ -154,8 +151,7 @@ def proof(
     failure_alone : bool, default False
         Only its first failure is wanted: no limits of the test are worked out.
     """
-    if session is None:
-        session = Session(wing, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints)
+    session = Session(wing, per_bay=per_bay) if session is None else session
     state = DamagedWing(wing, frame=session.side)
     known = session.side.build
     asked = state.analysis.load_factor

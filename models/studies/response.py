@@ -134,8 +134,6 @@ class Response:
         How many there are.
     parts : mapping of str to (n_elements,) int array, optional
         Part that may be taken out, of every element of a block, -1 for none. A part is of one piece.
-    n_parts : int, default 0
-        How many there are.
 
     Attributes
     ----------
@@ -154,11 +152,9 @@ class Response:
         n_pieces: int,
         *,
         parts: Mapping[str, Ints] | None = None,
-        n_parts: int = 0,
     ) -> None:
         self.assembly, self.supports, self.n_pieces = assembly, supports, n_pieces
         self.shape_of_mark, self._pieces, self._given_parts = shape_of_mark, dict(pieces), dict(parts or {})
-        self._n_parts = n_parts
         self.offset = np.zeros(len(shape_of_mark))
         self._loads, self._rows = assembly.vector(loads), rows
         self._stacked: tuple[sp.csr_matrix, Ints, Ints] | None = None
@@ -337,7 +333,8 @@ class Response:
             number = self._numbers(free)
             unit, blocks = self.assembly.unit_stiffness(), self.assembly.structure.blocks
             self._parts = []
-            for part in range(self._n_parts):
+            most = max((int(of.max(initial=-1)) for of in self._given_parts.values()), default=-1)
+            for part in range(most + 1):
                 pairs: list[tuple[Ints, Array]] = []
                 pieces: set[int] = set()
                 for name, numbers in self._given_parts.items():

@@ -111,11 +111,10 @@ class Half:
     loose: Loose | None = None
 
     @property
-    def swinging(self) -> tuple[System, Array, Array, Array]:
-        """What may beat: a system, the ribs' movement up and nose up, and the elevon's turn, (n,), by it."""
-        if self.loose is not None:
-            return self.loose.system, self.loose.up, self.loose.nose_up, self.loose.turn
-        return self.free, self.up, self.nose_up, np.zeros(self.up.shape[1])
+    def swinging(self) -> Loose:
+        """What may beat: with the elevons on their servos, or standing still."""
+        still = Loose(self.free, np.inf, self.up, self.nose_up, np.zeros(self.up.shape[1]))
+        return still if self.loose is None else self.loose
 
 
 @dataclass(frozen=True, eq=False)
@@ -315,14 +314,7 @@ def condense(
     if wing.clamped or wing.planform is None:
         raise NotFlying("a specimen does not fly")
     session = Session(wing, per_bay=per_bay) if session is None else session
-    film = None
-    if is_taut(wing):
-        model = session.covered
-        if model.films is not None and not at_rest:
-            model, film = taut_part(model)
-        frame = Frame(model)
-    else:
-        frame = session.both
+    frame, film = _covered(session, at_rest) if is_taut(wing) else (session.both, None)
     model, assembly, situation = frame.model, frame.assembly, frame.situation
     body = situation.body
     y, on_ribs = rib_forces(model)
@@ -383,6 +375,15 @@ def condense(
     )
 
 
+def _covered(session: Session, at_rest: bool) -> tuple[Frame, TautFilm | None]:
+    """The whole wing with what counts of its covering."""
+    model = session.covered
+    film = None
+    if model.films is not None and not at_rest:
+        model, film = taut_part(model)
+    return Frame(model), film
+
+
 def _bending(model: Model, loads: Array) -> float:
     """Bending moment that loads on starboard nodes, (n_nodes, 6, 1), make at the centre line, N m."""
     y, z = model.structure.nodes[:, 1], model.structure.nodes[:, 2]
@@ -394,22 +395,24 @@ def _bending(model: Model, loads: Array) -> float:
 
 def _outboard(model: Model, assembly: Assembly) -> float:
     """Starboard mass times its y, kg m."""
-    up = rigid_motions(model.structure.nodes, assembly.freedoms)[:, 2:3]
-    at_nodes = assembly.nodal(up * (assembly.mass() @ up))[:, 2, 0]
     y = model.structure.nodes[:, 1]
-    return float((at_nodes * y)[y > 0].sum())
+    return float((_at_nodes(assembly) * y)[y > 0].sum())
+
+
+def _at_nodes(assembly: Assembly) -> Array:
+    """Mass that moves with each node, (n_nodes,), kg."""
+    up = rigid_motions(assembly.structure.nodes, assembly.freedoms)[:, 2:3]
+    return np.asarray(assembly.nodal(up * (assembly.mass() @ up))[:, 2, 0])
 
 
 def _behind_hinge(model: Model, assembly: Assembly, elevons: Elevons) -> float:
     """Mass of the wing behind the hinge line of one side's elevon, at nodes, kg."""
     plan, nodes = model.wing.planform, model.structure.nodes
     assert plan is not None, "elevons need a planform"
-    up = rigid_motions(nodes, assembly.freedoms)[:, 2:3]
-    at_nodes = assembly.nodal(up * (assembly.mass() @ up))[:, 2, 0]
     span = np.abs(nodes[:, 1])
     behind = nodes[:, 0] > plan.leading_edge_x.at(span) + elevons.hinge * plan.chord.at(span)
     there = behind & (span > elevons.y_from) & (span < elevons.y_to)
-    return float(at_nodes[there].sum()) / 2
+    return float(_at_nodes(assembly)[there].sum()) / 2
 
 
 def _by_kind(lifts: Array, grip: Array, y: Array, sign: int) -> Array:
@@ -613,7 +616,7 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
     modes: list[FollowedMode] = []
     shown = np.arange(5.0, LAST + 0.1, 1.25)
     for half in reduced.halves:
-        system, _, _, _ = half.swinging
+        system = half.swinging.system
         few = fewer(system, _MOST_MODES)
         forms = normal(system.mass, system.stiffness, _MOST_MODES)[1]
         low = flutter(with_damping(few, LOSS[0]), density, _SPEEDS, most=3 if follow else 1)
@@ -731,9 +734,10 @@ def latticed(reduced: Reduced) -> Latticed | None:
     for half in reduced.halves:
         sign = 1 if half.kind == "symmetric" else -1
         found = _lattice_of(wing, half.strips)
-        system, up, nose_up, turn = half.swinging
-        omega, forms = normal(system.mass, system.stiffness, _MOST_MODES)
-        columns = np.vstack([_on_columns(half.strips, up @ forms, nose_up @ forms), turn @ forms])
+        swings = half.swinging
+        omega, forms = normal(swings.system.mass, swings.system.stiffness, _MOST_MODES)
+        ribs = _on_columns(half.strips, swings.up @ forms, swings.nose_up @ forms)
+        columns = np.vstack([ribs, swings.turn @ forms])
         air = HarmonicAir(found.kappa, 2 * columns.T @ found.forces[sign] @ columns)
         point = harmonic_flutter(np.eye(len(omega)), np.diag(omega**2), air, density, LOSS[0])
         if point is not None and point.speed <= LAST:
@@ -907,11 +911,12 @@ def _speed(pressure: float, density: float) -> float:
 
 
 def _beating(reduced: Reduced, half: Half, point: Flutter, forms: Array, later: float) -> Beating:
-    shape = forms @ point.shape
-    _, by_up, by_nose_up, by_turn = half.swinging
-    up, nose_up = by_up @ shape, by_nose_up @ shape
-    size = up[np.argmax(np.abs(up))]
-    turn = complex(by_turn @ shape / size)
+    shape, swings = forms @ point.shape, half.swinging
+    up, nose_up = swings.up @ shape, swings.nose_up @ shape
+    tall = np.abs(up)
+    # Of two sides that move as far rounding would choose.
+    size = up[np.flatnonzero(tall > (1 - 1e-6) * tall.max())[-1]]
+    turn = complex(swings.turn @ shape / size)
     y = reduced.rib_y
     there = y > -1e-9
     steep = np.abs(np.diff(nose_up[there]) / np.diff(y[there]))
@@ -940,15 +945,9 @@ def helps(drawn: Speeds, *, per_bay: int = 4) -> list[Help]:
     That with the highest lowest speed first, those that do not raise it left out; none where nothing limits
     the wing."""
     wing = drawn.reduced.wing
-    if not drawn.lowest[0] or wing.planform is None:
+    if not drawn.lowest[0]:
         return []
-    tried: list[tuple[str, Wing]] = []
-    for k, item in enumerate(wing.masses):
-        if item.y > wing.semispan / 2:
-            step = FORWARD * float(wing.planform.chord.at(np.array([item.y]))[0])
-            moved = replace(item, x=item.x - step)
-            words = f"{item.name} {say.length(step):.0f} forward"
-            tried.append((words, replace(wing, masses=(*wing.masses[:k], moved, *wing.masses[k + 1 :]))))
+    tried = masses_forward(wing)
     bays = drawn.beating[0].bays if drawn.beating else tuple(bay for _, bay in bays_of(wing, wing.spars[0]))
     layout = as_drawn(wing)
     for spar in wing.spars:
@@ -965,6 +964,18 @@ def helps(drawn: Speeds, *, per_bay: int = 4) -> list[Help]:
         if one.speeds.lowest[1] > drawn.lowest[1] * 1.01:
             found.append(one)
     return sorted(found, key=lambda one: -one.speeds.lowest[1])
+
+
+def masses_forward(wing: Wing) -> list[tuple[str, Wing]]:
+    """Each mass near the tips moved forward, in words, and the wing with it."""
+    assert wing.planform is not None, "what flies has a planform"
+    out = []
+    for k, item in enumerate(wing.masses):
+        if item.y > wing.semispan / 2:
+            step = FORWARD * float(wing.planform.chord.at(np.array([item.y]))[0])
+            masses = (*wing.masses[:k], replace(item, x=item.x - step), *wing.masses[k + 1 :])
+            out.append((f"{item.name} {say.length(step):.0f} forward", replace(wing, masses=masses)))
+    return out
 
 
 def bay_words(bays: tuple[int, ...]) -> str:

@@ -8,7 +8,6 @@ that lacks them; what else is tried against the wing as drawn.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,7 +15,7 @@ import numpy as np
 from models import units_out as say
 from models.studies.envelope import loaded, loadings_of
 from models.studies.layouts import apply, as_drawn, bays_of, standard
-from models.studies.speed import FORWARD, LAST, Speeds, condense, speeds
+from models.studies.speed import LAST, Speeds, condense, masses_forward, speeds
 from models.wing.faults import WingFileError
 from models.wing.flush import takes_webs
 from models.wing.parts import Layout, Wing
@@ -77,33 +76,13 @@ class Bought:
         return one, two, three
 
 
-def buys(
-    wing: Wing, text: str = "", *, per_bay: int = 4, step: Callable[[str], None] | None = None
-) -> list[Bought]:
-    """Try every layout and every other change of a wing.
-
-    Parameters
-    ----------
-    wing : Wing
-        A flying wing.
-    text : str
-        Its file, so that its covering may be tried as film; "" to leave that out.
-    per_bay : int
-        Elements along each bay.
-    step : callable or None
-        Told the name of each row as it begins.
-
-    Returns
-    -------
-    list of Bought
-        Layouts first, the one without webs leading.
-    """
+def buys(wing: Wing, text: str = "", *, per_bay: int = 4) -> list[Bought]:
+    """Try every layout and every other change of a flying wing: layouts first, the one without webs leading.
+    By the text of its file its covering is tried as film; "" leaves that out."""
     known: dict[str, tuple[Reach, float]] = {}
 
     def tried(name: str, changed: Wing) -> tuple[Reach, float]:
         if name not in known:
-            if step is not None:
-                step(name)
             reduced = condense(changed, per_bay=per_bay)
             known[name] = Reach.of(speeds(reduced, follow=False)), reduced.web_mass
         return known[name]
@@ -153,13 +132,7 @@ def _changes(wing: Wing, text: str) -> list[tuple[str, Wing]]:
                     longer[spar.name, side, bay] = on
     if longer != drawn.webs:
         out.append(("webs on to the tip", apply(wing, replace(drawn, webs=longer))))
-    assert wing.planform is not None, "what flies has a planform"
-    for k, item in enumerate(wing.masses):
-        if item.y > wing.semispan / 2:
-            forward = FORWARD * float(wing.planform.chord.at(np.array([item.y]))[0])
-            moved = replace(item, x=item.x - forward)
-            masses = (*wing.masses[:k], moved, *wing.masses[k + 1 :])
-            out.append((f"{item.name} {say.length(forward):.0f} forward", replace(wing, masses=masses)))
+    out += masses_forward(wing)
     filmed = with_film(wing, text)
     if filmed is not None:
         out.append(("its covering as film", filmed))

@@ -162,7 +162,7 @@ def slopes(
     -------
     by_stiffness, by_size : (n,) float array
     """
-    system, _, _, _ = half.swinging
+    system = half.swinging.system
     damped = with_damping(system, LOSS[0])
     near = Flutter(speed, 2 * np.pi * frequency, np.zeros(len(system.mass), dtype=np.complex128))
     at = onset(damped, reduced.wing.case.air_density, near)

@@ -62,11 +62,11 @@ class Limit:
         if math.isinf(self.counted):
             return ""
         if self.fifth < self.onset:
-            mean = f" ({WORDS[self.first]} from {_kmh(self.onset)} in mean wood)" if self.first else ""
-            reason = f"{_kmh(self.fifth)} from which one wing in twenty beats{mean}"
+            mean = f" ({WORDS[self.first]} from {kmh(self.onset)} in mean wood)" if self.first else ""
+            reason = f"{kmh(self.fifth)} from which one wing in twenty beats{mean}"
         else:
-            reason = f"{_kmh(self.onset)} at which the wing {WORDS[self.first]}"
-        asked = "" if self.holds else f" Asked are {_kmh(self.asked)}: too fast."
+            reason = f"{kmh(self.onset)} at which the wing {WORDS[self.first]}"
+        asked = "" if self.holds else f" Asked are {kmh(self.asked)}: too fast."
         most = say.speed.at_most(self.advised)
         return f"Do not fly faster than {most}: five sixths of the {reason}.{asked}"
 
@@ -114,10 +114,11 @@ def not_looked_at(wing: Wing) -> list[str]:
     if not asked:
         return ["How fast it may fly is not in that verdict: `sparbay speed`, or `sparbay check --speed`."]
     return [
-        f"Whether it beats or twists off at the {_kmh(asked)} of the file was not looked at: `sparbay "
+        f"Whether it beats or twists off at the {kmh(asked)} of the file was not looked at: `sparbay "
         "speed`, or `sparbay check --speed`."
     ]
 
 
-def _kmh(speed: float) -> str:
+def kmh(speed: float) -> str:
+    """A speed (m/s) in words."""
     return f"{say.speed(speed):.0f}"

@@ -21,7 +21,7 @@ from models.studies.speed import (
     trim_ends,
 )
 from models.studies.speed_doubt import SpeedDoubt
-from models.studies.speed_limit import Limit, limit_of, stated
+from models.studies.speed_limit import Limit, kmh, limit_of, stated
 from models.units_out import mass_words
 from models.wing.parts import Elevons, Wing
 
@@ -220,11 +220,6 @@ def covering_words(reduced: Reduced) -> list[str]:
 def surface(elevons: Elevons) -> str:
     """What the controls are called."""
     return "Ailerons" if elevons.acts == "roll" else "Elevons"
-
-
-def kmh(speed: float) -> str:
-    """A speed in words."""
-    return f"{say.speed(speed):.0f}"
 
 
 def control_words(wing: Wing, reduced: Reduced) -> list[str]:

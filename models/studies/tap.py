@@ -79,29 +79,13 @@ class Heard:
     ribs: Array
 
 
-def tones(wing: Wing, equipped: Reduced, *, per_bay: int = 4, most: int = 3) -> list[Tone]:
-    """First tones of each kind of movement.
-
-    Parameters
-    ----------
-    wing : Wing
-        As drawn.
-    equipped : Reduced
-        The same from `condense`.
-    per_bay : int
-        Elements along each bay.
-    most : int
-        How many of each kind.
-
-    Returns
-    -------
-    list of Tone
-        Bare and free first, each by frequency.
-    """
+def tones(wing: Wing, equipped: Reduced, *, per_bay: int = 4) -> list[Tone]:
+    """First tones of each kind of movement, bare and free first, each by frequency; `equipped` is the wing as
+    drawn from `condense`."""
     bare = condense(bare_of(wing), per_bay=per_bay)
     if equipped.film is not None and equipped.film.share < 1:
         equipped = condense(wing, per_bay=per_bay, at_rest=True)
-    return [one.tone for one in heard(bare, most, held=False) + heard(equipped, most, held=True)]
+    return [one.tone for one in heard(bare, held=False) + heard(equipped, held=True)]
 
 
 def bare_of(wing: Wing) -> Wing:

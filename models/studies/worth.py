@@ -324,28 +324,25 @@ def worth(
     for size in variables:
         tell(f"slopes: {size.what}, {size.part}")
         of_sizes.append(_with_fifth(slopes.of_size(size), weights))
-    found = []
     changes = _changes(again, analysis, every, tell, scatter=scatter)
-    for site in every:
-        change = changes[site]
-        web = own_web(wing, site, site.sides[0])
-        slope = of_sites[site]
-        grams = abs(change.grams) if change is not None else 1e3 * slope.mass
-        found.append(SiteWorth(site, web.thickness, web.material.name, grams, slope, change))
+    found = [_site_worth(wing, site, of_sites[site], changes[site]) for site in every]
     larger = []
     for size, slope in zip(variables, of_sizes):
         tell(f"{LARGER:g} times {size.what}, {size.part}")
         larger.append(SizeWorth(size, slope, _larger(again, wing, size)))
     others = []
     for site in every if woods else ():
-        if not site.present:
-            continue
-        tell(f"other woods: {site.words}")
-        for words, changed in other_woods(wing, site):
-            change = again(changed)
-            if change is not None:
-                others.append(WoodWorth(site, words, change))
+        if site.present:
+            tell(f"other woods: {site.words}")
+            tried = ((words, again(changed)) for words, changed in other_woods(wing, site))
+            others += [WoodWorth(site, words, change) for words, change in tried if change is not None]
     return Worth(analysis, drawn, place, tuple(found), tuple(larger), tuple(others), before)
+
+
+def _site_worth(wing: Wing, site: Site, slope: Slope, change: Change | None) -> SiteWorth:
+    web = own_web(wing, site, site.sides[0])
+    grams = abs(change.grams) if change is not None else 1e3 * slope.mass
+    return SiteWorth(site, web.thickness, web.material.name, grams, slope, change)
 
 
 def _with_fifth(slope: Slope, weights: np.ndarray) -> Slope:

@@ -72,7 +72,6 @@ def test_metric_words_are_python_s_own() -> None:
     assert (
         f"{say.length(0.12345):.1f} {say.mass(0.0123):.0f} {say.speed(25.0):.0f}" == "123.5 mm 12 g 90 km/h"
     )
-    assert say.moment_words(0.5) == "0.5 N m"
     assert say.length.fixed(-1e-9) == "0.0"
     assert say.length.fixed(None) == "-"
     assert say.mass_words(1.5) == "1.5 kg"
@@ -87,12 +86,6 @@ def test_metric_words_are_python_s_own() -> None:
 def test_masses_are_told_in_pounds_and_ounces(kilograms: float, words: str) -> None:
     with say.speak("imperial"):
         assert say.mass_words(kilograms) == words
-
-
-def test_small_moments_are_in_ounces() -> None:
-    with say.speak("imperial"):
-        assert say.moment_words(0.05) == "7.08 in-ozf"
-        assert say.moment_words(5.0) == "44.3 in-lbf"
 
 
 def test_rounded_down_and_up_in_either_system() -> None:

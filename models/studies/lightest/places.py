@@ -79,7 +79,7 @@ class Places:
         """Faces that carry webs in every cell of a layout (n_cells,), by spar and bay."""
         return {(cell.spar, cell.bay): cell.choices[k] for cell, k in zip(self.cells, codes.tolist())}
 
-    def layout(self, codes: Ints, name: str = "layout") -> Layout:
+    def layout(self, codes: Ints) -> Layout:
         """A layout as `models.studies.layouts` knows it."""
         webs = {
             (spar, side, bay): faces
@@ -87,7 +87,7 @@ class Places:
             for side in self.sides()
             if faces
         }
-        return Layout(name, webs)
+        return Layout("layout", webs)
 
     def laid(self, codes: Ints) -> Wing:
         """The wing with a layout's webs."""

@@ -17,7 +17,6 @@ from typing import Any
 import numpy as np
 
 from fea.arrays import Array, Ints
-from fea.assembly import rigid_motions
 from fea.chain import End, followed, outward
 from models.analysis import from_centre, tip_deflection, wing_twist
 from models.strength.margin import UNLOADED, Margin, Margins, sentence
@@ -259,7 +258,7 @@ class WhatIf:
         field = None
         if movement:
             every, points = own.whole_moves(parts, found.moves, found.inside)
-            field = NodeMovement(self._from_centre(every, points) * (asked / case), points)
+            field = NodeMovement(from_centre(own.model, every, points) * (asked / case), points)
         return WhatIfAnswer(
             self.places.faces(codes),
             asked,
@@ -294,17 +293,6 @@ class WhatIf:
         np.maximum.at(most, number, share)
         found = np.flatnonzero(most > 0)
         return found, most[found]
-
-    def _from_centre(self, moves: Array, points: Array) -> Array:
-        model = self.segments.model
-        if model.wing.clamped:
-            return moves
-        centre = model.centre_caps
-        rigid = rigid_motions(points).reshape(-1, 6, 6)
-        amount = np.linalg.lstsq(rigid[centre][:, :3].reshape(-1, 6), moves[centre, :3].ravel(), rcond=None)[
-            0
-        ]
-        return np.asarray(moves - rigid @ amount)
 
     def _sentence(self, reserves: tuple[Reserve, ...], load_factor: float) -> str:
         rows: list[Margin] = []
