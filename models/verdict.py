@@ -577,7 +577,7 @@ def _why_not(found: Verdict) -> str:
     if found.tail_heavy:
         return f"it does not balance, {_too_far_aft(found)}"
     if found.twists_off is not None:
-        return f"it twists off, or as fast as it is trimmed, near {say.speed(found.twists_off.ends):.0f}"
+        return f"it twists off, or trim ends, near {say.speed(found.twists_off.ends):.0f}"
     if found.speed is not None and not found.speed.holds:
         return "it is asked to fly too fast"
     return ""
