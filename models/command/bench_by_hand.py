@@ -19,6 +19,7 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import read_wing
 from models.command.options import quantity, shared
+from models.command.progress import Progress
 from models.report.text import DEG, Page, answer, number
 
 if TYPE_CHECKING:
@@ -67,9 +68,12 @@ def run(options: argparse.Namespace) -> ExitCode:
         held_at = wing.hand_test.held_at
     results = []
     try:
-        for layout in sorted(standard(wing), key=lambda each: each.name != "as drawn"):
-            analysis = hold(half(apply(wing, layout), per_bay=options.mesh), loads, held_at)
-            results.append((layout.name, analysis))
+        layouts = sorted(standard(wing), key=lambda each: each.name != "as drawn")
+        with Progress(len(layouts), quiet=True) as progress:
+            for layout in layouts:
+                progress(layout.name)
+                analysis = hold(half(apply(wing, layout), per_bay=options.mesh), loads, held_at)
+                results.append((layout.name, analysis))
         slack: Films = []
         if is_taut(wing):
             for at, (name, one) in enumerate(((COVERED, wing), (STIFF, stiffened(wing))), start=1):

@@ -15,6 +15,7 @@ from models.command.document import Record, figures, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import read_wing
 from models.command.options import quantity, shared
+from models.command.progress import Progress
 from models.report.text import Page, answer, fixed, load_unit
 
 if TYPE_CHECKING:
@@ -36,8 +37,13 @@ def run(options: argparse.Namespace) -> ExitCode:
     from models.verdict import verdict
 
     wing = read_wing(options.file)
-    test = proof(wing, per_bay=options.mesh, hold=options.hold)
-    decided = verdict(wing, per_bay=options.mesh, tested=test) if wing.planform is not None else None
+    decided = None
+    with Progress(1 + (wing.planform is not None), quiet=True) as progress:
+        progress("how far a test may go")
+        test = proof(wing, per_bay=options.mesh, hold=options.hold)
+        if wing.planform is not None:
+            progress("every case, in wood as it scatters")
+            decided = verdict(wing, per_bay=options.mesh, tested=test)
     record = recorded(options, _figures(wing, test, decided), cautions=CAUTIONS)
     return give(options, record, proof_text, holds=record["answer"]["possible"])
 

@@ -16,6 +16,7 @@ from models.command.document import Record, give, told_whole
 from models.command.exit_codes import ExitCode
 from models.command.files import must_fly, read_wing
 from models.command.options import shared
+from models.command.progress import Progress
 from models.report.text import DEG, FAR, Page, answer, borne, fixed, number, reserve
 from models.rounding import gees
 
@@ -49,15 +50,22 @@ def run(options: argparse.Namespace) -> ExitCode:
     if options.speed:
         must_fly(wing, options.file, "--speed")
     mesh = {"per_bay": options.mesh, "rigid_joints": options.rigid_joints}
-    analysis = analyse(wing, **mesh, keep_factor=True)
-    session = Session(wing, **mesh, sound=analysis)
-    margins = session.side.margins
-    covered = cover(wing, **mesh, bent=True) if wing.coverings else None
-    decided = None
-    if analysis.pull_up is not None:
-        bears = None if covered is None else covered.least_load
-        fast = limit(wing, session=session) if options.speed else None
-        decided = verdict(wing, covered=bears, speed=fast, session=session, test=told_whole(options))
+    decided = covered = fast = None
+    with Progress(1 + bool(wing.coverings) + options.speed + wing.flies, quiet=True) as progress:
+        progress("the load in the file")
+        analysis = analyse(wing, **mesh, keep_factor=True)
+        session = Session(wing, **mesh, sound=analysis)
+        margins = session.side.margins
+        if wing.coverings:
+            progress("covered")
+            covered = cover(wing, **mesh, bent=True)
+        if options.speed:
+            progress("how fast")
+            fast = limit(wing, session=session)
+        if analysis.pull_up is not None:
+            progress("every case, in wood as it scatters")
+            bears = None if covered is None else covered.least_load
+            decided = verdict(wing, covered=bears, speed=fast, session=session, test=told_whole(options))
     record = check_record(analysis, margins, options.file, **mesh, decided=decided, whole=told_whole(options))
     if decided is not None and decided.speed is None:
         record["answer"]["sentences"] += not_looked_at(wing)

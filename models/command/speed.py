@@ -23,6 +23,7 @@ from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing, write_text
 from models.command.options import shared
+from models.command.progress import Progress
 from models.report.text import Page, answer, number, rest
 from models.units_out import mass_words
 
@@ -62,6 +63,7 @@ def options(command: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> ExitCode:
     """Speeds of every layout; 1 where the file's own speed is beyond what is advised."""
     from models.studies.envelope import loaded, loadings_of
+    from models.studies.layouts import standard
     from models.studies.speed import by_layout, condense, helps, speeds
     from models.studies.speed_doubt import doubt
     from models.studies.tap import tones
@@ -72,17 +74,23 @@ def run(options: argparse.Namespace) -> ExitCode:
     folder = new_folder(options.folder)
     wing = read_wing(options.file)
     must_fly(wing, options.file, "speed")
-    found = list(by_layout(wing, per_bay=options.mesh).items())
-    if found[0][1].reduced.film is not None:
-        bare = replace(wing, coverings=tuple(replace(one, stretch=None) for one in wing.coverings))
-        reduced = condense(bare, per_bay=options.mesh)
-        found.append(("as drawn, covering torn", speeds(reduced, follow=False)))
-    for loading in loadings_of(wing)[1:]:
-        reduced = condense(loaded(wing, loading), per_bay=options.mesh)
-        found.append((f"as drawn, {loading.name}", speeds(reduced, follow=False)))
-    better = helps(found[0][1], per_bay=options.mesh)
-    sure = doubt(found[0][1])
-    heard = tones(wing, found[0][1].reduced, per_bay=options.mesh)
+    others = loadings_of(wing)[1:]
+    with Progress(len(standard(wing)) + bool(wing.coverings) + len(others) + 2, quiet=True) as progress:
+        found = list(by_layout(wing, per_bay=options.mesh, progress=progress).items())
+        if found[0][1].reduced.film is not None:
+            progress("covering torn")
+            bare = replace(wing, coverings=tuple(replace(one, stretch=None) for one in wing.coverings))
+            reduced = condense(bare, per_bay=options.mesh)
+            found.append(("as drawn, covering torn", speeds(reduced, follow=False)))
+        for loading in others:
+            progress(loading.name)
+            reduced = condense(loaded(wing, loading), per_bay=options.mesh)
+            found.append((f"as drawn, {loading.name}", speeds(reduced, follow=False)))
+        progress("what helps")
+        better = helps(found[0][1], per_bay=options.mesh)
+        progress("as wood scatters, and its tones")
+        sure = doubt(found[0][1])
+        heard = tones(wing, found[0][1].reduced, per_bay=options.mesh)
 
     def draw(place: Path) -> Iterator[Path]:
         from models.pictures.speed import animate_speed, plot_speed

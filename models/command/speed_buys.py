@@ -16,6 +16,7 @@ from models.command.document import Record, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import find, must_fly, read_wing
 from models.command.options import shared
+from models.command.progress import Progress
 from models.report.text import LENGTH, Page, answer, number
 
 if TYPE_CHECKING:
@@ -41,7 +42,9 @@ def run(options: argparse.Namespace) -> ExitCode:
 
     wing = read_wing(options.file)
     must_fly(wing, options.file, "speed")
-    rows = buys(wing, find(options.file).read_text(encoding="utf-8-sig"), per_bay=options.mesh)
+    text = find(options.file).read_text(encoding="utf-8-sig")
+    with Progress(None, quiet=True) as progress:
+        rows = buys(wing, text, per_bay=options.mesh, progress=progress)
     before = LENGTH.set(LENGTH.get()._replace(whole=True))
     try:
         return give(options, recorded(options, _figures(wing, rows), []), buys_text)

@@ -162,11 +162,11 @@ def range_on(panel: Any, found: Balance) -> None:
     """Draw the range into a panel of a figure, large: what the other views show too small to read."""
     datum, mm = found.wanted.datum, say.length.factor
     low, high = mm * (found.foremost - datum), mm * (found.rearmost - datum)
-    marks = _marks(found)
+    marks, places = _marks(found), say.length.now.places(places_told(found))
     panel.axvspan(low, high, color=GREEN, alpha=0.3, linewidth=0)
     for edge, side in ((low, "left"), (high, "right")):
         panel.axvline(edge, color=GREEN, linewidth=2)
-        panel.annotate(f"{edge:.0f}", (edge, 0.03), (4 if side == "left" else -4, 0), color=GREEN,
+        panel.annotate(f"{edge:.{places}f}", (edge, 0.03), (4 if side == "left" else -4, 0), color=GREEN,
                        xycoords=("data", "axes fraction"), textcoords="offset points", fontsize=12,
                        fontweight="bold", ha=side, va="bottom")  # fmt: skip
     for row, (x, marker, colour, words) in enumerate(marks):

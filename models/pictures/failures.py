@@ -211,7 +211,8 @@ def _headline(story: story_of.Collapse) -> str:
     named = replace(first, part=short(first.part))
     before = ""
     if story.joint is not None:
-        before = f"; before it, at {down(story.joint_at, 2 if specimen else 1)}, its joint gives way"
+        load = f"{down(story.joint_at, 2)} times its load" if specimen else f"{down(story.joint_at)} g"
+        before = f"; before it, at {load}, its joint gives way"
     return f"At {at} {story_of.happens(named, side=story.one_side)}, {what} the {flight}{before}"
 
 

@@ -12,6 +12,7 @@ model: the fuselage's mass is.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -667,7 +668,9 @@ def _rattle(reduced: Reduced) -> float:
     return float(min(found))
 
 
-def by_layout(wing: Wing, *, per_bay: int = 4) -> dict[str, Speeds]:
+def by_layout(
+    wing: Wing, *, per_bay: int = 4, progress: Callable[[str], None] | None = None
+) -> dict[str, Speeds]:
     """Speeds of every layout by its name, the file's own first and alone followed.
 
     Raises
@@ -675,11 +678,12 @@ def by_layout(wing: Wing, *, per_bay: int = 4) -> dict[str, Speeds]:
     HeavyControl
         From `condense`.
     """
-    layouts = sorted(standard(wing), key=lambda each: each.name != "as drawn")
-    return {
-        one.name: speeds(condense(apply(wing, one), per_bay=per_bay), follow=one.name == "as drawn")
-        for one in layouts
-    }
+    found = {}
+    for one in sorted(standard(wing), key=lambda each: each.name != "as drawn"):
+        if progress is not None:
+            progress(one.name)
+        found[one.name] = speeds(condense(apply(wing, one), per_bay=per_bay), follow=one.name == "as drawn")
+    return found
 
 
 _KAPPA = np.concatenate([[0.0], np.geomspace(0.03, 4.0, 18)])

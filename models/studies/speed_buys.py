@@ -76,13 +76,18 @@ class Bought:
         return one, two, three
 
 
-def buys(wing: Wing, text: str = "", *, per_bay: int = 4) -> list[Bought]:
+def buys(
+    wing: Wing, text: str = "", *, per_bay: int = 4, progress: Callable[[str], None] | None = None
+) -> list[Bought]:
     """Try every layout and every other change of a flying wing: layouts first, the one without webs leading.
-    By the text of its file its covering is tried as film; "" leaves that out."""
+    By the text of its file its covering is tried as film; "" leaves that out. `progress` is told the name of
+    each before it is tried."""
     known: dict[str, tuple[Reach, float]] = {}
 
     def tried(name: str, changed: Wing) -> tuple[Reach, float]:
         if name not in known:
+            if progress is not None:
+                progress(name)
             reduced = condense(changed, per_bay=per_bay)
             known[name] = Reach.of(speeds(reduced, follow=False)), reduced.web_mass
         return known[name]

@@ -21,7 +21,7 @@ from models.loads.cases import Situation
 from models.loads.elastic_lift import Influence, behind
 from models.loads.unsteady_lattice import Lattice
 from models.loads.unsteady_strips import rib_forces
-from models.rounding import down
+from models.rounding import down, gees
 from models.strength import check
 from models.strength.counted import counted
 from models.structure import build
@@ -65,6 +65,11 @@ def jointed(wing: Wing, joint: str) -> Wing:
 )
 def test_figures_are_rounded_down(value: float, places: int, words: str) -> None:
     assert down(value, places) == words
+
+
+def test_load_factors_of_either_sign_are_rounded_towards_none() -> None:
+    assert [gees(n) for n in (4.37, -2.18, -0.04, 0.0, 3.0)] == ["4.3", "-2.1", "0.0", "0.0", "3.0"]
+    assert gees(-3.999, 2) == "-3.99"
 
 
 def test_it_joins_the_studies() -> None:
