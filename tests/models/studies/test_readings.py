@@ -103,6 +103,9 @@ def test_all_faults_in_one_run(model) -> None:
         ("step,rib,aft [mm],mass [g]\n1,3,60,x\n", 'line 2: mass: "x" is not a number'),
         ("step,rib,aft [mm],mass\n", "has no unit"),
         ("step,rib,mass [g]\n", "lacks the column aft"),
+        ("step,rib,aft [mm],mass [g]\n1,,60,5\n", 'line 2: rib: "" says nothing'),
+        ("step,rib,aft [mm],mass [g]\n1,3,60,1e300\n", 'mass: "1e300" in g is beyond any mass of a wing'),
+        ("step,rib,aft [mm],mass [g]\n" + "1,3,60,x\n" * 30, "and 21 faults more; mend these first"),
     ],
 )
 def test_faults_of_the_table_of_bags(model, text: str, words: str) -> None:
