@@ -32,6 +32,8 @@ BAGS_FILE, READINGS_FILE = "bags.csv", "readings.csv"
 SIDES = ("starboard", "port")
 NEAR = 2e-3
 """How far a reading's y may lie from a rib, m."""
+_TURNED = math.pi / 2
+"""Twist that no reading of a whole wing reaches, rad (chosen); of deflections the semispan."""
 _BAG_COLUMNS = {"step": "", "rib": "", "aft": "length", "mass": "mass"}
 _READING_COLUMNS = {
     "step": "", "side": "", "rib": "", "y": "length", "place": "", "spar": "", "aft": "length",
@@ -228,6 +230,10 @@ def read_readings(text: str, model: Model) -> tuple[Reading, ...]:
         x = row.point(model, rib) if "deflection" in filled else 0.0
         for what in filled:
             value = row.number(what)
+            if value is not None and abs(value) > (model.wing.semispan if what == "deflection" else _TURNED):
+                most = say.length(model.wing.semispan) if what == "deflection" else say.angle(_TURNED)
+                row.fault(what, row.cell(what), f"is more than {most:.0f}: no wing moves so far unbroken.")
+                continue
             if value is None or step is None or side is None or rib is None or x is None:
                 continue
             key = (step, side, rib, what, round(x, 4) if what == "deflection" else 0.0)

@@ -80,6 +80,8 @@ def test_units_semicolons_decimal_commas_and_spars(model) -> None:
         (HEAD + "1,port,3,900,1,\n", 'aft: "900" is not near a chord'),
         (HEAD + "1,port,3,60,1,\n1,port,3,60,2,\n", 'line 3: deflection: "2" was read on line 2'),
         (HEAD + "1,port,3,60,1,,,7\n", "line 2: has 8 cells"),
+        (HEAD + "1,port,3,60,1e6,\n", 'deflection: "1e6" is more than'),
+        (HEAD + "1,port,3,60,,200\n", 'twist: "200" is more than'),
         ("step,y [mm],aft [mm],deflection [mm]\n1,123,60,1\n", "is at no rib outside the hold"),
         ("step,rib,spar,deflection [mm]\n1,3,mian,1\n", "did you mean main"),
     ],
