@@ -21,9 +21,9 @@ from models import units_out as say
 from models.loads.bags import Bag, hold, rib_stations
 from models.structure.model import Model
 from models.studies.bench_test import BenchTest
-from models.wing.faults import did_you_mean
+from models.wing.faults import MOST_LINES, did_you_mean
 from models.wing.intake import cell
-from models.wing.units import QuantityError, read_quantity
+from models.wing.units import RANGE, QuantityError, read_quantity
 
 if TYPE_CHECKING:
     from models.studies.seeing import Seeing
@@ -32,6 +32,8 @@ BAGS_FILE, READINGS_FILE = "bags.csv", "readings.csv"
 SIDES = ("starboard", "port")
 NEAR = 2e-3
 """How far a reading's y may lie from a rib, m."""
+_TURNED = math.pi / 2
+"""Twist that no reading of a whole wing reaches, rad (chosen); of deflections the semispan."""
 _BAG_COLUMNS = {"step": "", "rib": "", "aft": "length", "mass": "mass"}
 _READING_COLUMNS = {
     "step": "", "side": "", "rib": "", "y": "length", "place": "", "spar": "", "aft": "length",
@@ -41,10 +43,14 @@ _HEADING = re.compile(r"\s*([A-Za-z_ ]+?)\s*(?:[\[(]\s*([^\])]*?)\s*[\])])?\s*")
 
 
 class TableError(ValueError):
-    """Faults of a table, one a line, each with its line number; `faults` without the file's name."""
+    """Faults of a table, one a line, each with its line number; `faults` without the file's name, at most
+    `MOST_LINES`."""
 
     def __init__(self, faults: Iterable[str]) -> None:
         self.faults = list(faults)
+        if len(self.faults) > MOST_LINES:
+            more = len(self.faults) - MOST_LINES + 1
+            self.faults[MOST_LINES - 1 :] = [f"and {more} faults more; mend these first."]
         super().__init__("\n".join(self.faults))
 
 
@@ -188,6 +194,10 @@ def read_readings(text: str, model: Model) -> tuple[Reading, ...]:
         x = row.point(model, rib) if "deflection" in filled else 0.0
         for what in filled:
             value = row.number(what)
+            if value is not None and abs(value) > (model.wing.semispan if what == "deflection" else _TURNED):
+                most = say.length(model.wing.semispan) if what == "deflection" else say.angle(_TURNED)
+                row.fault(what, row.cell(what), f"is more than {most:.0f}: no wing moves so far unbroken.")
+                continue
             if value is None or step is None or side is None or rib is None or x is None:
                 continue
             key = (step, side, rib, what, round(x, 4) if what == "deflection" else 0.0)
@@ -234,7 +244,12 @@ class _Row:
             unit = self.table.heads[head][0]
             self.fault(head, cell, f"is not a number (in {unit}, without the unit).")
             return None
-        return value * self.table.heads[head][1]
+        value *= self.table.heads[head][1]
+        kind = (_READING_COLUMNS | _BAG_COLUMNS)[head]
+        if kind and abs(value) > RANGE[kind][1]:
+            self.fault(head, cell, f"in {self.table.heads[head][0]} is beyond any {kind} of a wing.")
+            return None
+        return value
 
     def step(self) -> int | None:
         """Number of the step."""
@@ -257,6 +272,9 @@ class _Row:
         if "rib" in self.table.heads and self.cell("rib"):
             words = f"is not a rib outside the hold; they run from {first} to {len(stations)}."
             return self.whole("rib", first, len(stations), words)
+        if "y" not in self.table.heads:
+            self.fault("rib", "", f"says nothing; ribs run from {first} to {len(stations)}.")
+            return None
         y = self.number("y")
         if y is None:
             return None

@@ -80,6 +80,8 @@ def test_units_semicolons_decimal_commas_and_spars(model) -> None:
         (HEAD + "1,port,3,900,1,\n", 'aft: "900" is not near a chord'),
         (HEAD + "1,port,3,60,1,\n1,port,3,60,2,\n", 'line 3: deflection: "2" was read on line 2'),
         (HEAD + "1,port,3,60,1,,,7\n", "line 2: has 8 cells"),
+        (HEAD + "1,port,3,60,1e6,\n", 'deflection: "1e6" is more than'),
+        (HEAD + "1,port,3,60,,200\n", 'twist: "200" is more than'),
         ("step,y [mm],aft [mm],deflection [mm]\n1,123,60,1\n", "is at no rib outside the hold"),
         ("step,rib,spar,deflection [mm]\n1,3,mian,1\n", "did you mean main"),
     ],
@@ -103,6 +105,9 @@ def test_all_faults_in_one_run(model) -> None:
         ("step,rib,aft [mm],mass [g]\n1,3,60,x\n", 'line 2: mass: "x" is not a number'),
         ("step,rib,aft [mm],mass\n", "has no unit"),
         ("step,rib,mass [g]\n", "lacks the column aft"),
+        ("step,rib,aft [mm],mass [g]\n1,,60,5\n", 'line 2: rib: "" says nothing'),
+        ("step,rib,aft [mm],mass [g]\n1,3,60,1e300\n", 'mass: "1e300" in g is beyond any mass of a wing'),
+        ("step,rib,aft [mm],mass [g]\n" + "1,3,60,x\n" * 30, "and 21 faults more; mend these first"),
     ],
 )
 def test_faults_of_the_table_of_bags(model, text: str, words: str) -> None:
