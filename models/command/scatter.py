@@ -116,6 +116,7 @@ def _figures(result: Scatter, layouts: list[tuple[str, Scatter]]) -> Record:
             "n_wings": result.n_wings,
             "n_sets_of_wood": result.n_states,
             "n_effective": result.n_wings / result.design_effect,
+            "foretold_missed_by": result.missed,
             "seed": result.seed,
         },
         "assumptions": [*ASSUMPTIONS, *([HALVES] if result.flying and not result.wing.whole else [])],
@@ -170,10 +171,15 @@ def scatter_text(out: Page, record: Record) -> None:
     out.line()
     sample = record["sample"]
     kind = "wings" if flying else "specimens"
-    out.say(
-        f"{sample['n_wings']} {kind} from {sample['n_sets_of_wood']} sets of wood, seed {sample['seed']}; "
-        f"the sets that they share make them count for {sample['n_effective']:.0f}."
-    )
+    sets = f"{sample['n_sets_of_wood']} sets of wood"
+    drawn = f"{sample['n_wings']} {kind} from {sets}, seed {sample['seed']}; "
+    if (missed := sample["foretold_missed_by"]) is None:
+        out.say(f"{drawn}the sets that they share make them count for {sample['n_effective']:.0f}.")
+    else:
+        out.say(
+            f"{drawn}each wing has wood of its own, foretold from those (missed by {100 * missed:.1f} % at "
+            "most) and solved where the load asked for or the fifth percentile hung on it."
+        )
     for assumption in record["assumptions"]:
         out.say(f"- {assumption}")
     out.files(record["files"])

@@ -8,6 +8,7 @@ that lacks them; what else is tried against the wing as drawn.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np

@@ -1,7 +1,9 @@
 """Scatter: the same drawing built many times from other wood, and what fails first in each wing.
 
 Stiffness and size of every piece are drawn for a number of sets of wood, each of which is solved on the real
-structure and judged by every failure mode; strengths and glue are drawn for every half wing anew. Where half
+structure and judged by every failure mode; strengths and glue are drawn for every half wing anew. Where more
+wings are drawn than sets are solved each half wing still has wood of its own, foretold from those that are
+(`foretold`); with few sets wings share them, which makes them count for fewer. Where half
 a wing is modelled, port and starboard are two independent draws of it and the weaker decides; how one half's
 wood changes the other half's load is neglected.
 """
@@ -24,10 +26,11 @@ from models.structure.model import Part
 from models.studies.bent_pull_up import bent_pull_up
 from models.studies.layouts import apply, as_drawn, bays_of, everywhere, faces_take_webs
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, Spread, draw_halves, spread_of
+from models.studies.scatter.foretold import FEWEST, OwnWood, own_wood
 from models.studies.scatter.interval import design_effect, quantile_interval, share_interval
 from models.studies.scatter.pieces import SIZE, pieces_of
 from models.studies.scatter.rare import Chance, chance_below
-from models.studies.scatter.states import States, make_states
+from models.studies.scatter.states import Solver, States
 from models.wing.parts import Layout, Wing
 from models.wing.words import spar_words
 from models.woods.data import spread, tables
@@ -82,7 +85,7 @@ class Scatter:
     wing : Wing
         The drawing.
     seed, n_wings, n_states : int
-        Of the sample: wings, and sets of wood among them.
+        Of the sample: wings, and sets of wood that were solved.
     asked : float
         Load factor asked for (1 for a specimen, which counts in multiples of its load).
     nominal : float
@@ -102,7 +105,11 @@ class Scatter:
     failing : Chance
         Chance of failing below the load asked for, by importance sampling.
     design_effect : float
-        What the sets of wood that wings share cost: the sample counts for n_wings over this.
+        What the sets of wood that wings share cost: the sample counts for n_wings over this, 1 where each
+        half wing has wood of its own.
+    missed : float or None
+        Most that the reserve of a half wing was missed by where it was foretold and then solved, or left out;
+        None where none was foretold.
     confidence : float
         Of all intervals.
     """
@@ -123,6 +130,7 @@ class Scatter:
     failing: Chance
     design_effect: float
     confidence: float
+    missed: float | None = None
 
     @property
     def flying(self) -> bool:
@@ -186,14 +194,18 @@ def scatter(
     analysis = analyse(wing, per_bay=per_bay)
     bent = None if analysis.pull_up is None else bent_pull_up(analysis, pinned(analysis.solution.assembly))
     sides = ("starboard", "port") if analysis.model.half else ("",)
-    n_sets = min(states, samples * len(sides))
-    found, spread, generator = sets_of_wood(analysis, seed, n_sets, progress, bent, run, per_bay)
-    n_states = len(found.reserve)
     n = samples * len(sides)
+    solver = Solver(analysis, pieces_of(analysis.model), progress, bent, run, per_bay)
+    found, spread, generator = _drawn(solver, seed, min(states, n))
+    n_states = len(found.reserve)
     if progress is not None:
         progress(f"{wing.name}: strengths of {samples} wings")
-    state = np.arange(n) if n_states == n else generator.integers(0, n_states, n)
-    halves = draw_halves(found, spread, state, generator)
+    own = _own_wood(solver, found, spread, seed, n, len(sides)) if n > n_states >= FEWEST else None
+    if own is None:
+        state = np.arange(n) if n_states == n else generator.integers(0, n_states, n)
+        halves = draw_halves(found, spread, state, generator)
+    else:
+        halves, state, n_states = own.halves, own.halves.state, own.n_solved
     every = halves.reserve.reshape(samples, len(sides)) * found.load_factor
     weaker = every.argmin(axis=1)
     load_factors = every.min(axis=1)
@@ -222,6 +234,7 @@ def scatter(
         failing,
         effect,
         confidence,
+        None if own is None else float(np.expm1(own.missed)),
     )
 
 
@@ -255,13 +268,41 @@ def sets_of_wood(
     -------
     States, Spread, Generator
     """
-    pieces = pieces_of(analysis.model)
-    wood = np.random.default_rng([seed, 0])
-    z = wood.standard_normal((n_states, 2, len(pieces.pieces)))
-    found = make_states(analysis, pieces, z[:, 0], z[:, 1], progress, beside, run, per_bay)
+    solver = Solver(analysis, pieces_of(analysis.model), progress, beside, run, per_bay)
+    return _drawn(solver, seed, n_states)
+
+
+def _wood(solver: Solver, seed: int, n: int) -> tuple[Array, Array]:
+    """Standard normal variables of stiffness and size of n sets, (n, n_pieces) each; the first of many are
+    those of few."""
+    z = np.random.default_rng([seed, 0]).standard_normal((n, 2, len(solver.pieces.pieces)))
+    return z[:, 0], z[:, 1]
+
+
+def _drawn(solver: Solver, seed: int, n_states: int) -> tuple[States, Spread, np.random.Generator]:
+    found = solver.states(*_wood(solver, seed, n_states))
     if not found.pairs:
         raise NothingLoaded
-    return found, spread_of(found, pieces), np.random.default_rng([seed, 1])
+    return found, spread_of(found, solver.pieces), np.random.default_rng([seed, 1])
+
+
+def _own_wood(
+    solver: Solver, known: States, spread: Spread, seed: int, n: int, n_sides: int
+) -> OwnWood | None:
+    """Half wings of wood of their own, the first of which are the known sets."""
+    stiffness_z, size_z = _wood(solver, seed, n)
+    stiff, size = solver.factors(stiffness_z, size_z)
+    every = replace(known, stiffness_z=stiffness_z, size_z=size_z, stiffness=stiff[:, known.piece])
+    return own_wood(
+        known,
+        spread,
+        every,
+        # Forces follow both together; what is judged by its stress follows its size besides.
+        np.log(np.concatenate([stiff * size, size], axis=1)),
+        lambda rows: solver.reserves_of(known, stiffness_z[rows], size_z[rows]),
+        lambda: np.random.default_rng([seed, 1]),
+        n_sides,
+    )
 
 
 def n_steps(samples: int, states: int = MOST_STATES, wings: int = 1) -> int:

@@ -120,12 +120,27 @@ def make_states(
 
     Parameters
     ----------
+    analysis, pieces, progress, beside, run, per_bay
+        As for `Solver`.
+    stiffness_z, size_z : (n_states, n_pieces) float array
+        Standard normal variables.
+
+    Returns
+    -------
+    States
+    """
+    return Solver(analysis, pieces, progress, beside, run, per_bay).states(stiffness_z, size_z)
+
+
+class Solver:
+    """Solves and judges sets of wood of one wing, some and then others.
+
+    Parameters
+    ----------
     analysis : Analysis
         The nominal wing.
     pieces : Pieces
         Of its model.
-    stiffness_z, size_z : (n_states, n_pieces) float array
-        Standard normal variables.
     progress : callable or None
         Told before every step.
     beside : Analysis or None
@@ -135,56 +150,93 @@ def make_states(
         Who solves them (`models.workers`); None: this process.
     per_bay : int
         Elements along a bay of the analysis, for those who build it anew.
-
-    Returns
-    -------
-    States
     """
-    judge = Judge(analysis, pieces, beside)
-    stiff = lognormal(stiffness_z, np.array([p.stiffness for p in pieces.pieces]))
-    size = lognormal(size_z, np.array([p.size for p in pieces.pieces]))
-    table = []
-    shares = [slice(first, first + _SHARE) for first in range(0, len(stiff), _SHARE)]
-    told = pickle.dumps((analysis.wing, per_bay, beside is not None)) if run is not None else b""
-    found = None if run is None else iter(
-        run(judged, [told] * len(shares), [stiff[at] for at in shares], [size[at] for at in shares])
-    )  # fmt: skip
-    for share in shares:
-        if progress is not None:
-            progress(f"{analysis.wing.name}: sets of wood {share.start + 1} to {min(share.stop, len(stiff))}")
-        if found is None:
-            table += judge.in_turn(stiff[share], size[share])
-        else:
-            table.append(judge.taken(*next(found)))
-    n_modes = len(judge.modes)
-    reserve = np.concatenate([_wider(t, n_modes) for t in table])
-    ones = np.ones((1, stiff.shape[1]))
-    as_told = _wider(judge.by_load(ones, ones)[:, 0], n_modes)
-    nominal = as_told.min(axis=0)
-    near = (reserve.min(axis=0) < _FAR * reserve.min(axis=(1, 2)).max()) & np.isfinite(reserve).any(axis=0)
-    mode, part = np.nonzero(near)
-    columns = reserve[:, mode, part]
-    names = list(judge.modes)
-    pairs = tuple(
-        Pair(analysis.model.parts[p], names[m], named(names[m]).scatter, int(pieces.of_part[p]))
-        for m, p in zip(mode.tolist(), part.tolist())
-    )
-    piece = np.array([pair.piece for pair in pairs], dtype=np.intp)
+
+    def __init__(
+        self,
+        analysis: Analysis,
+        pieces: Pieces,
+        progress: Callable[[str], None] | None = None,
+        beside: Analysis | None = None,
+        run: Run | None = None,
+        per_bay: int = 4,
+    ) -> None:
+        self.analysis, self.pieces, self.progress, self.run = analysis, pieces, progress, run
+        self.judge = Judge(analysis, pieces, beside)
+        self._told = pickle.dumps((analysis.wing, per_bay, beside is not None)) if run is not None else b""
+        self._done = 0
+
+    def factors(self, stiffness_z: Array, size_z: Array) -> tuple[Array, Array]:
+        """Factors on stiffness and size of the pieces, (n, n_pieces) each, from standard normal variables."""
+        pieces = self.pieces.pieces
+        stiff = lognormal(stiffness_z, np.array([p.stiffness for p in pieces]))
+        return stiff, lognormal(size_z, np.array([p.size for p in pieces]))
+
+    def table(self, stiff: Array, size: Array) -> Array:
+        """Least reserve of every mode and part, nominal strengths and sizes, (n, n_modes, n_parts)."""
+        judge, run, table = self.judge, self.run, []
+        shares = [slice(first, first + _SHARE) for first in range(0, len(stiff), _SHARE)]
+        found = None if run is None else iter(
+            run(judged, [self._told] * len(shares), [stiff[at] for at in shares], [size[at] for at in shares])
+        )  # fmt: skip
+        for share in shares:
+            n = len(stiff[share])
+            if self.progress is not None:
+                name = self.analysis.wing.name
+                self.progress(f"{name}: sets of wood {self._done + 1} to {self._done + n}")
+            self._done += n
+            if found is None:
+                table += judge.in_turn(stiff[share], size[share])
+            else:
+                table.append(judge.taken(*next(found)))
+        return np.concatenate([_wider(t, len(judge.modes)) for t in table])
+
+    def states(self, stiffness_z: Array, size_z: Array) -> States:
+        """Sets of wood with what may fail first in them, from variables (n_states, n_pieces)."""
+        analysis, judge = self.analysis, self.judge
+        stiff, size = self.factors(stiffness_z, size_z)
+        reserve = self.table(stiff, size)
+        ones = np.ones((1, stiff.shape[1]))
+        as_told = _wider(judge.by_load(ones, ones)[:, 0], len(judge.modes))
+        nominal = as_told.min(axis=0)
+        near = (reserve.min(axis=0) < _FAR * reserve.min(axis=(1, 2)).max()) & np.isfinite(reserve).any(
+            axis=0
+        )
+        mode, part = np.nonzero(near)
+        names = list(judge.modes)
+        pairs = tuple(
+            Pair(analysis.model.parts[p], names[m], named(names[m]).scatter, int(self.pieces.of_part[p]))
+            for m, p in zip(mode.tolist(), part.tolist())
+        )
+        piece = np.array([pair.piece for pair in pairs], dtype=np.intp)
+        slender = judge.slenderness(names, as_told[0])[mode, part]
+        return States(
+            pairs,
+            piece,
+            stiffness_z,
+            size_z,
+            _by_rule(pairs, piece, reserve[:, mode, part], stiff, size),
+            stiff[:, piece],
+            np.where([pair.rule.column for pair in pairs], slender, np.nan),
+            analysis.load_factor,
+            float(nominal.min()) * analysis.load_factor,
+        )
+
+    def reserves_of(self, known: States, stiffness_z: Array, size_z: Array) -> Array:
+        """Reserves of the pairs of known sets in other ones, (n, n_pairs)."""
+        stiff, size = self.factors(stiffness_z, size_z)
+        table = self.table(stiff, size)
+        number = {part: k for k, part in enumerate(self.analysis.model.parts)}
+        mode = [self.judge.modes[pair.mode] for pair in known.pairs]
+        part = [number[pair.part] for pair in known.pairs]
+        return _by_rule(known.pairs, known.piece, table[:, mode, part], stiff, size)
+
+
+def _by_rule(pairs: tuple[Pair, ...], piece: Ints, reserve: Array, stiff: Array, size: Array) -> Array:
+    """Reserves at true stiffness and size, (n, n_pairs), from those with nominal sizes and strengths."""
     powers = np.array([pair.rule.size for pair in pairs])
     rigid = np.array([pair.rule.stiffness for pair in pairs])
-    columns = columns * size[:, piece] ** powers * stiff[:, piece] ** rigid
-    slender = judge.slenderness(names, as_told[0])[mode, part]
-    return States(
-        pairs,
-        piece,
-        stiffness_z,
-        size_z,
-        columns,
-        stiff[:, piece],
-        np.where([pair.rule.column for pair in pairs], slender, np.nan),
-        analysis.load_factor,
-        float(nominal.min()) * analysis.load_factor,
-    )
+    return np.asarray(reserve * size[:, piece] ** powers * stiff[:, piece] ** rigid)
 
 
 def _wider(table: Array, n_modes: int) -> Array:

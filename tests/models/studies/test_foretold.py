@@ -1,0 +1,103 @@
+"""Half wings of wood of their own, foretold from few sets, against solving all of them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from fea.arrays import Array, Ints
+from models.strength.mode import Rule
+from models.structure.model import Part
+from models.studies.scatter import foretold, scatter
+from models.studies.scatter.draws import Spread, draw_halves
+from models.studies.scatter.foretold import foretell, own_wood
+from models.studies.scatter.states import Pair, States
+from models.wing.reading import read
+
+SEED = 80111
+TRAINER = Path(__file__).parents[3] / "models" / "wings" / "trainer.toml"
+
+
+def made_up(n: int, rough: float = 0.0) -> tuple[States, Spread, Array, Array]:
+    """Sets of two pieces that share a load, with the reserves of three pairs, the second of which changes
+    its place; `rough` is what cannot be foretold."""
+    rng = np.random.default_rng(SEED)
+    z = rng.standard_normal((n, 2, 2))
+    points = np.concatenate([0.3 * z[:, 0] + 0.05 * z[:, 1], 0.05 * z[:, 1]], axis=1)
+    stiff = np.exp(points[:, :2])
+    share = stiff / stiff.sum(axis=1, keepdims=True)
+    two = np.minimum(1.0 / (1.3 * share[:, 1]), 1.1 * stiff[:, 0])
+    reserve = np.stack([1.2 / (2 * share[:, 0]), two, 4 * np.exp(points[:, 2])], axis=1)
+    reserve *= np.exp(rough * rng.standard_normal(reserve.shape))
+    pairs = tuple(Pair(Part("cap", bay=k), "cap tension", Rule("tension"), min(k, 1)) for k in range(3))
+    piece = np.array([0, 1, 1])
+    states = States(pairs, piece, z[:, 0], z[:, 1], reserve, stiff[:, piece], np.full(3, np.nan), 4.0, 4.0)
+    none = np.zeros(3, dtype=bool)
+    return states, Spread(np.full(3, 0.15), np.arange(3), none, none), points, reserve
+
+
+def known_of(states: States, n: int) -> States:
+    return States(
+        states.pairs, states.piece, states.stiffness_z[:n], states.size_z[:n], states.reserve[:n],
+        states.stiffness[:n], states.slenderness, states.load_factor, states.nominal,
+    )  # fmt: skip
+
+
+def test_who_survives_and_the_fifth_percentile_are_those_of_solving_all() -> None:
+    states, spread, points, reserve = made_up(6000)
+    asked: list[int] = []
+
+    def solve(rows: Ints) -> Array:
+        asked.extend(rows.tolist())
+        return reserve[rows]
+
+    found = own_wood(
+        known_of(states, 300), spread, states, points, solve, lambda: np.random.default_rng(SEED), 2
+    )
+    assert found is not None
+    everything = draw_halves(states, spread, np.arange(6000), np.random.default_rng(SEED)).reserve
+    true, told = (one.reshape(-1, 2).min(axis=1) for one in (everything, found.halves.reserve))
+    assert np.array_equal(true >= 1, told >= 1)
+    fifth = [np.quantile(one, 0.05, method="inverted_cdf") for one in (true, told)]
+    assert fifth[0] == fifth[1]
+    assert 0 < len(asked) == len(set(asked)) == found.n_solved - 300 < 1500
+    assert min(asked) >= 300
+    assert 1e-4 < found.missed < 0.5
+
+
+def test_what_cannot_be_foretold_is_not() -> None:
+    states, spread, points, reserve = made_up(1200, rough=0.2)
+    found = own_wood(
+        known_of(states, 300), spread, states, points, lambda rows: reserve[rows],
+        lambda: np.random.default_rng(SEED), 2,
+    )  # fmt: skip
+    assert found is None
+
+
+def test_left_out_is_told_as_a_new_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(foretold, "_WIDTHS", (2.0,))
+    monkeypatch.setattr(foretold, "_NUGGETS", (1e-4,))
+    _, _, points, reserve = made_up(60)
+    value = np.log(reserve) - np.log(reserve).mean(axis=0)
+    known = foretell(points, value, points[:0])
+    kernel = np.exp(-((points[:, None] - points) ** 2).sum(axis=2) / 4) + 1e-4 * np.eye(60)
+    for k in (0, 17, 59):
+        rest = np.arange(60) != k
+        weight = np.linalg.solve(kernel[np.ix_(rest, rest)], kernel[rest, k])
+        assert_allclose(known.left_out[k], weight @ value[rest], rtol=1e-6)
+        assert_allclose(known.doubt_left_out[k] ** 2, kernel[k, k] - weight @ kernel[rest, k], rtol=1e-6)
+        of_rest = foretell(points[rest], value[rest], points[[k]])
+        assert_allclose(of_rest.doubt[0], known.doubt_left_out[k], rtol=1e-6)
+
+
+@pytest.mark.long
+def test_a_wing_foretold_survives_as_one_solved() -> None:
+    wing = read(TRAINER)
+    told, solved = (scatter(wing, samples=2000, states=states) for states in (700, 4000))
+    assert told.n_states < 1000
+    assert told.missed is not None
+    assert (told.fifth, told.survival, told.design_effect) == (solved.fifth, solved.survival, 1.0)
+    assert_allclose(told.median, solved.median, rtol=1e-3)
