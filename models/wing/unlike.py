@@ -13,10 +13,12 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
+
 from models.wing.draft import Location
 from models.wing.faults import Fault, WingFileError, as_written, path_of
 from models.wing.parts import Wing
-from models.wing.units import KINDS
+from models.wing.units import KINDS, QuantityError, read_quantity
 
 _MOST_TRIED, _MOST_TRIED_OF_A_GOOD_FILE = 8, 3
 """Values that are tried, so that a fault is told at once (chosen)."""
@@ -159,11 +161,23 @@ def _unlike(raw: dict[str, Any]) -> list[_Value]:
         usual, count = next(
             (both for both in counts[kind].most_common(2) if both[0] != unit and both[1] >= own), (unit, own)
         )
+        if kind == "mass" and unit != usual and not _nearer(number, unit, usual, found):
+            continue  # kilograms beside grams are ordinary, and any lighter wing flies slower
         # A fraction that no ruler of the other unit has is of an inch.
         if unit != usual and not ("/" in number and usual != "in"):
             values.append(_Value(location, number, unit, usual, own, count))
-    # Grams beside kilograms are ordinary; ounces beside grams are not.
     return sorted(values, key=lambda one: ((one.unit in _IMPERIAL) == (one.usual in _IMPERIAL), one.count))
+
+
+def _nearer(number: str, unit: str, usual: str, found: list[tuple[Location, str, str, str]]) -> bool:
+    """Whether a mass is nearer to the others of the file, as a ratio, in their unit than in its own."""
+    try:
+        sizes = [read_quantity(f"{n} {u}", "mass") for _, n, u, kind in found if kind == "mass"]
+        own, other = (read_quantity(f"{number} {u}", "mass") for u in (unit, usual))
+    except QuantityError:
+        return False
+    middle = float(np.median(sizes))
+    return abs(np.log(other / middle)) < abs(np.log(own / middle)) if min(own, other, middle) > 0 else False
 
 
 def _texts(value: Any, here: Location) -> Iterator[tuple[Location, str]]:

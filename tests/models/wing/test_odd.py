@@ -102,6 +102,11 @@ def test_a_unit_unlike_the_others_is_left_alone_where_it_mends_nothing():
     assert faults(both) == faults(text)
 
 
+def test_kilograms_among_grams_are_not_blamed_for_a_speed_that_is_too_slow():
+    (line,) = faults(changed(TAILLESS, '"120 km/h"', '"12 km/h"'))
+    assert line.startswith("w: case.speed: ")
+
+
 def test_ounces_among_grams_are_told_before_the_speed_that_they_make_too_slow():
     text = changed(TAILLESS, 'mass = "560 g"', 'mass = "560 oz"')
     first = read_text(text).cautions[0]
