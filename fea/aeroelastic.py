@@ -762,8 +762,8 @@ class HarmonicAir:
     def _cubics(self) -> Cubic:
         return cubic(self.kappa, self.force)
 
-    def at(self, kappa: float) -> Complex:
-        """Force at one kappa, (n, n)."""
+    def at(self, kappa: Array | float) -> Complex:
+        """Force at one kappa, (n, n), or at some, (k, n, n)."""
         return np.asarray(self._cubics(kappa))
 
 
@@ -796,30 +796,29 @@ def harmonic_flutter(
     Theodorsen and Garrick, NACA TR 685, 1940: the artificial damping (from memory).
     """
 
-    def modes(kappa: float) -> Complex:
-        moving = mass + density * air.at(kappa) / kappa**2
-        values = np.linalg.eigvals(np.linalg.solve(moving, stiffness))
-        return np.asarray(values[values.real > 1e-6 * np.abs(values)])
+    def modes(kappas: Array) -> list[Complex]:
+        moving = mass + density * air.at(kappas) / kappas[:, None, None] ** 2
+        every = np.linalg.eigvals(np.linalg.solve(moving, stiffness))
+        return [values[values.real > 1e-6 * np.abs(values)] for values in every]
 
-    def asked(value: complex) -> float:
+    def asked(value: Complex) -> Array:
         return -value.imag / value.real - loss
 
     path = np.geomspace(air.kappa[-1], air.kappa[-1] / 100, _FINE)
-    before = modes(float(path[0]))
     found: list[tuple[float, float, float]] = []
-    for high, low in pairwise(path):
-        now = modes(float(low))
-        for value in before:
-            if not len(now):
-                break
-            near = now[np.argmin(np.abs(np.log(now / value)))]
-            if (asked(value) > 0) == (asked(near) > 0) or abs(np.log(near / value)) > 0.5:
-                continue
-            a, b, at_a, at_b = float(high), float(low), complex(value), complex(near)
+    for (high, before), (low, now) in pairwise(zip(path.tolist(), modes(path))):
+        if not (len(now) and len(before)):
+            continue
+        apart = np.abs(np.log(now / before[:, None]))
+        nearest = np.argmin(apart, axis=1)
+        close = apart[np.arange(len(before)), nearest] <= 0.5
+        turns = (asked(before) > 0) != (asked(now[nearest]) > 0)
+        for k in np.flatnonzero(turns & close).tolist():
+            a, b, at_a, at_b = high, low, before[k], now[nearest[k]]
             for _ in range(_HALVINGS):
                 middle = (a * b) ** 0.5
-                values = modes(middle)
-                at = complex(values[np.argmin(np.abs(values - (at_a + at_b) / 2))])
+                values = modes(np.array([middle]))[0]
+                at = values[np.argmin(np.abs(values - (at_a + at_b) / 2))]
                 if (asked(at) > 0) == (asked(at_a) > 0):
                     a, at_a = middle, at
                 else:
@@ -830,7 +829,6 @@ def harmonic_flutter(
             omega = float(np.sqrt(abs(1 + 1j * loss) ** 2 * at_b.real))
             if abs(asked(at_b)) < 1e-4:
                 found.append((omega / b, omega, b))
-        before = now
     if not found:
         return None
     speed, omega, kappa = min(found)

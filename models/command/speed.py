@@ -67,7 +67,6 @@ def run(options: argparse.Namespace) -> ExitCode:
     from models.studies.speed import by_layout, condense, helps, speeds
     from models.studies.speed_doubt import doubt
     from models.studies.tap import tones
-    from models.studies.tones_read import tones_csv
 
     if options.moving and options.folder is None:
         raise InputFault("--moving: a moving picture needs a place; give --folder DIR as well.")
@@ -94,6 +93,7 @@ def run(options: argparse.Namespace) -> ExitCode:
 
     def draw(place: Path) -> Iterator[Path]:
         from models.pictures.speed import animate_speed, plot_speed
+        from models.studies.tones_read import tones_csv
 
         yield plot_speed(found[0][1], place / "speed.png", sure)
         write_text(place / "tones.csv", tones_csv(wing, heard))

@@ -327,10 +327,8 @@ class SurfaceLattice:
 def _vortices(shape: tuple[int, int], *known: bytes) -> Array:
     """Solved once for each lattice: a wing whose file is read again, with other webs say, has the same."""
     inner, outer, points, cosine, sine, slope = (np.frombuffer(one) for one in known)
-    lattice = SurfaceLattice(
-        *(one.reshape(*shape, 3) for one in (inner, outer, points)),
-        *(one.reshape(shape) for one in (cosine, sine)),
-    )
+    left, right, at = (one.reshape(*shape, 3) for one in (inner, outer, points))
+    lattice = SurfaceLattice(left, right, at, cosine.reshape(shape), sine.reshape(shape))
     # Square to the surface: induced velocity and stream cancel; U = 1, slope and angle times the cosine.
     sides = np.stack([-cosine, cosine * slope], axis=1)
     return np.asarray(np.linalg.solve(lattice.influence(), sides))

@@ -11,6 +11,7 @@ import pytest
 from models.analysis import analyse
 from models.command.files import read_wing
 from models.command.live import more_sentences
+from models.page import views
 from models.verdict import in_short, record, sentences, verdict
 
 
@@ -24,8 +25,16 @@ from models.verdict import in_short, record, sentences, verdict
     ],
 )
 def test_every_command_says_the_same(
-    name: str, path_of: Callable[[str], Path], sparbay: Callable, tmp_path: Path
+    name: str,
+    path_of: Callable[[str], Path],
+    sparbay: Callable,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
+    def undrawn(*_: object) -> str:
+        raise views.NoRenderer("scenes say nothing of the verdict")
+
+    monkeypatch.setattr(views, "_still", undrawn)
     name = str(path_of(name)) if name == "short-tailless" else name
     wing = read_wing(name)
     found = verdict(wing, per_bay=1)
