@@ -163,6 +163,9 @@ def _verify(record: Record, found: Lightest, per_bay: int) -> None:
     )
     if decided.tail_heavy:
         words += " It balances too far aft (`sparbay balance`)."
+    if decided.twists_off is not None:
+        near = f"{say.speed(decided.twists_off.ends):.0f}"
+        words += f" It twists off, or trim ends, near {near} (`sparbay speed`)."
     if decided.strong:
         record["answer"]["sentences"].append(words)
         return

@@ -36,9 +36,9 @@ ABOUT = (
     "both are for each {mass} put in, so that they can be compared. A web is no small change, and another "
     "part may come to fail first: where slope and change differ, the change is right.",
     "A web that is put in is a copy of that in the nearest bay of its spar. Loads follow the mass: inertia, "
-    "trim, and lift where the file gives no flying mass; it is that of the wing as built (the "
-    "verdict of `sparbay check` counts the bent wing's where that is harder). Masses are of both sides of a "
-    "flying wing.",
+    "trim, and lift where the file gives no flying mass; it is that of the wing as built, its "
+    "sheeting whole (the verdict of `sparbay check` counts what bows, and the bent wing's lift where that is "
+    "harder). Masses are of both sides of a flying wing.",
     "Density changes stiffness, strength and mass by the wood's own rule; of plywood, carbon and woods of "
     "the builder's own, mass alone.",
 )

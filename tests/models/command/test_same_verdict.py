@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from models import units_out as say
 from models.analysis import analyse
 from models.command.files import read_wing
 from models.command.live import more_sentences
@@ -68,6 +69,69 @@ def test_every_command_says_the_same(
     assert _slow(note["paragraphs"]["Verdict"])[: len(sentences(found))] == sentences(found)
     page = sparbay("report", name, "--json", "--mesh", "1", "--out", str(tmp_path / "page.html")).document
     assert page["check"]["answer"]["verdict"] == page["note"]["answer"]["verdict"] == note["verdict"]
+
+
+NEW = {
+    "metric": ("--span", "800 mm", "--root-chord", "180 mm", "--tip-chord", "150 mm", "--mass", "400 g"),
+    "imperial": (
+        "--span", "40 in", "--root-chord", "8 in", "--tip-chord", "7 in", "--mass", "1 lb 8 oz",
+        "--sheeting", "nose", "--covering", "tissue",
+    ),
+}  # fmt: skip
+"""Of two wings as `new` writes them."""
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("units", NEW)
+def test_a_wing_of_new_has_one_verdict_everywhere(units: str, sparbay: Callable, tmp_path: Path) -> None:
+    """To the digit in JSON, to the word where it is printed, drawn or on a page; also in inches."""
+    name = str(tmp_path / "wing.toml")
+    assert sparbay("new", name, "--load-factor", "5", *NEW[units]).code == 0
+    wing = read_wing(name)
+    assert wing.units == units
+    found = {mesh: verdict(read_wing(name), per_bay=mesh) for mesh in (1, 4)}
+    assert found[4].fit
+
+    def document(*words: str) -> dict:
+        return sparbay(*words, name, "--json", "--mesh", "1").document
+
+    data = record(found[1])
+    check, proof, compare, note = (
+        document(*one) for one in (["check"], ["bench", "--proof"], ["compare"], ["note"])
+    )
+    for theirs in (check["answer"]["verdict"], proof["answer"]["verdict"], compare["verdict"]):
+        assert _figures(theirs) == _figures(data)
+    assert _figures(note["answer"]["verdict"]) == _figures(data)
+    # As built, sheeting whole: what a gram of web buys, and which layout is the lightest, start from there.
+    worth = document("worth")["as_drawn"]["load_factor_at_first_failure"]
+    assert worth == pytest.approx(found[1].whole, rel=1e-9)
+    out = tmp_path / "lightest.toml"
+    light = document("lightest", "--bays", "1-2", "--load-factor", "5", "--layout-out", str(out))
+    assert light["as_drawn"]["load_factor_at_first_failure"] == pytest.approx(found[1].whole, rel=1e-9)
+    again = record(verdict(read_wing(str(out)), per_bay=1))
+    for key in ("fit", "load_factor_failing_mean_wood", "load_factor_failing_one_in_twenty"):
+        assert light["verdict"][key] == pytest.approx(again[key], rel=1e-9)
+    # In words, on the mesh of every day and in the wing's own units.
+    told = [" ".join(sparbay(*words, name).out.split()) for words in (["check"], ["compare"], ["note"])]
+    shown = sparbay("check", "--show", name, "--folder", str(tmp_path / "pictures"))
+    told.append(" ".join(shown.out.split()))
+    told.append(" ".join(sparbay("bench", "--proof", name).out.split()))
+    with say.speak(wing.units):
+        first, second = in_short(found[4])
+        lively = more_sentences(analyse(read_wing(name)), per_bay=4)
+    for words in told:
+        assert "".join(second.split()) in "".join(words.split())  # words are broken at hyphens
+        assert first.partition(": ")[2] in words
+    assert lively[:2] == [first, second]
+    page = tmp_path / "page.html"
+    assert sparbay("report", name, "--out", str(page)).code == 0
+    seen = " ".join(re.sub("<[^>]*>", " ", page.read_text(encoding="utf-8")).split())
+    assert second in seen
+
+
+def _figures(one: dict) -> dict:
+    """All of a verdict but its words, which are in the units spoken, and the speed, which few look at."""
+    return {key: value for key, value in one.items() if key not in ("sentences", "speed", "about")}
 
 
 def _slow(said: list[str]) -> list[str]:
