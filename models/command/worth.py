@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, give, recorded
+from models.command.document import Record, figures, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing
@@ -81,14 +81,9 @@ def run(options: argparse.Namespace) -> ExitCode:
     with Progress(n_steps(wing, woods=options.woods, thorough=thorough), quiet=True) as progress:
         try:
             result = worth(
-                wing,
-                per_bay=options.mesh,
-                scatter=options.scatter,
-                woods=options.woods,
-                thorough=thorough,
-                seed=seed,
-                progress=progress,
-            )
+                wing, per_bay=options.mesh, scatter=options.scatter, woods=options.woods, thorough=thorough,
+                seed=seed, progress=progress,
+            )  # fmt: skip
         except ValueError as fault:
             if type(fault) is not ValueError:
                 raise
@@ -132,14 +127,12 @@ def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], flo
             "best_left_out": _where(result.best_out),
         },
         "small_movements": small_movements.record(moved, too_far),
-        "as_drawn": {
-            "tip_deflection_m": drawn.deflection,
-            "tip_twist_rad": drawn.twist,
-            "load_factor_at_first_failure": drawn.load_factor,
-            "load_factor_fifth_percentile": fifth,
-            "first_failure": drawn.first_failure,
-            "mass_kg": drawn.mass,
-        },
+        "as_drawn": figures(
+            drawn, tip_deflection_m="deflection", tip_twist_rad="twist",
+            load_factor_at_first_failure="load_factor",
+        )
+        | {"load_factor_fifth_percentile": fifth}
+        | figures(drawn, "first_failure", "mass_kg"),
         "webs": [
             {
                 **_site(one),
@@ -167,7 +160,7 @@ def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], flo
         ],
         "woods_tried": [wood_words(words) for words, _, _ in WOODS] if result.woods else [],
         "about": about,
-    }
+    }  # fmt: skip
 
 
 def ranked(result: Worth) -> list[SiteWorth]:
