@@ -168,7 +168,7 @@ def _figures(
                     | figures(found[k], "torsional_stiffness_N_m_per_rad")
                     | {"small_movements_hold": one.hold}
                     | motion_record(analysis, k)
-                    | {"sheeting": [figures(row, *_SHEET) for row in sheet_mid_bays(analysis, k)]}
+                    | {"sheeting": [figures(row, **_SHEET) for row in sheet_mid_bays(analysis, k)]}
                     for (name, found), (_, analysis), one in zip(gives, results, moved[k], strict=True)
                 ],
             }
@@ -177,7 +177,10 @@ def _figures(
     }
 
 
-_SHEET = ("surface", "bay", "y_m", "span_stress_Pa", "shear_stress_Pa")
+_SHEET = {
+    "surface": "surface", "bay": "bay", "y_m": "y", "span_stress_Pa": "span_stress",
+    "shear_stress_Pa": "shear",
+}  # fmt: skip
 
 
 def _slack(name: str, one: Slack) -> Record:

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, document, give
+from models.command.document import Record, document, figures, give
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
@@ -27,7 +27,7 @@ from models.command.progress import Progress
 from models.report.text import DEG, Page, answer, fixed, number
 
 if TYPE_CHECKING:
-    from models.studies.measured import Measured, SideFound, ToldHypothesis
+    from models.studies.measured import Measured, SideFound
     from models.wing.parts import Wing
 
 CAUTIONS = (
@@ -206,91 +206,65 @@ def measured_record(
     return document("measured", file, record, CAUTIONS)
 
 
-def _hypothesis(one: ToldHypothesis) -> Record:
-    return {
-        "kind": one.kind,
-        "what": one.words,
-        "probability": one.probability,
-        "ln_evidence_against_sound": one.evidence,
-    }
+_HYPOTHESIS = {
+    "kind": "kind", "what": "words", "probability": "probability", "ln_evidence_against_sound": "evidence",
+}  # fmt: skip
+_SIDE = {
+    "apart": "apart", "probability_of_sound": "chance",
+    "chance_of_naming_anything_in_a_sound_wing": "alarm", "chance_of_such_a_misfit": "misfit",
+    "bending_stiffness_over_computed": "bending", "bending_stiffness_error": "bending_error",
+    "twist_stiffness_over_computed": "twist", "twist_stiffness_error": "twist_error",
+    "bags_aft_of_their_places_m": "bags_aft", "bags_aft_error_m": "bags_aft_error",
+    "all_bags_told_from_m": "bags_told", "one_dial_told_from_m": "dials_told",
+    "whole_wing_factor": "whole_factor", "whole_wing_factor_error": "whole_error",
+}  # fmt: skip
+_SUSPECT = {
+    "part": "suspect.name", "kind": "suspect.kind", "spar": "suspect.spar", "face": "suspect.face",
+    "bay": "suspect.bay", "ln_evidence_against_sound": "evidence", "share_of_suspicion": "posterior",
+    "amount_gone": "amount", "amount_error": "amount_error", "chance_of_being_named_if_missing": "seen",
+}  # fmt: skip
+_PIECE = {
+    "piece": "name", "stiffness_over_computed": "factor", "error": "error", "scatter_of_the_wood": "before",
+    "learned": "learned",
+}  # fmt: skip
+"""What is told of each, and what the study calls it."""
 
 
 def _side(wing: Wing, side: SideFound) -> Record:
+    best = max((s.evidence for s in side.suspects), default=0.0)
+    return (
+        {"side": side.side, "sound": side.sound, "named": [s.name for s in side.named]}
+        | {"verdict": [figures(one, **_HYPOTHESIS) for one in side.verdict]}
+        | figures(side, **_SIDE)
+        | {
+            "ln_evidence": {
+                "as_computed": side.as_computed,
+                "one_factor_on_the_wing": side.whole,
+                "pieces_differ": side.pieces_differ,
+                "best_with_one_missing": side.pieces_differ + best,
+            },
+            "noise": figures(side.noise, "dial_m", "gauge_rad", share_of_reading="relative")
+            | {"estimated": side.noise.estimated},
+            "hypotheses": [figures(one, **_HYPOTHESIS) for one in side.hypotheses],
+            "odd_readings": [{"line": line, "standard_deviations": away} for line, away in side.odd],
+            "left_out": [{"line": line, "times_the_other_steps": ratio} for line, ratio in side.slips],
+            "marks": [_mark(wing, side, k) for k in range(len(side.what))],
+            "suspects": [figures(s, **_SUSPECT) | {"bay": s.suspect.bay or None} for s in side.suspects],
+            "pieces": [figures(p, **_PIECE) for p in side.pieces],
+        }
+    )
+
+
+def _mark(wing: Wing, side: SideFound, k: int) -> Record:
+    """What was read and computed at one place."""
+    rib, dial = int(side.rib[k]), side.what[k] == "deflection"
     return {
-        "side": side.side,
-        "sound": side.sound,
-        "named": [s.name for s in side.named],
-        "verdict": [_hypothesis(one) for one in side.verdict],
-        "apart": side.apart,
-        "probability_of_sound": side.chance,
-        "chance_of_naming_anything_in_a_sound_wing": side.alarm,
-        "chance_of_such_a_misfit": side.misfit,
-        "bending_stiffness_over_computed": side.bending,
-        "bending_stiffness_error": side.bending_error,
-        "twist_stiffness_over_computed": side.twist,
-        "twist_stiffness_error": side.twist_error,
-        "bags_aft_of_their_places_m": side.bags_aft,
-        "bags_aft_error_m": side.bags_aft_error,
-        "all_bags_told_from_m": side.bags_told,
-        "one_dial_told_from_m": list(side.dials_told),
-        "whole_wing_factor": side.whole_factor,
-        "whole_wing_factor_error": side.whole_error,
-        "ln_evidence": {
-            "as_computed": side.as_computed,
-            "one_factor_on_the_wing": side.whole,
-            "pieces_differ": side.pieces_differ,
-            "best_with_one_missing": side.pieces_differ
-            + max((s.evidence for s in side.suspects), default=0.0),
-        },
-        "noise": {
-            "dial_m": side.noise.dial,
-            "gauge_rad": side.noise.gauge,
-            "share_of_reading": side.noise.relative,
-            "estimated": side.noise.estimated,
-        },
-        "hypotheses": [_hypothesis(one) for one in side.hypotheses],
-        "odd_readings": [{"line": line, "standard_deviations": away} for line, away in side.odd],
-        "left_out": [{"line": line, "times_the_other_steps": ratio} for line, ratio in side.slips],
-        "marks": [
-            {
-                "rib": int(side.rib[k]),
-                "y_m": wing.ribs[int(side.rib[k]) - 1].y,
-                "x_m": float(side.x[k]) if side.what[k] == "deflection" else None,
-                "what": side.what[k],
-                "unit": "m" if side.what[k] == "deflection" else "rad",
-                "computed": float(side.computed[k]),
-                "measured": float(side.measured[k]),
-                "error": float(side.error[k]),
-                "explained": float(side.explained[k]),
-            }
-            for k in range(len(side.what))
-        ],
-        "suspects": [
-            {
-                "part": s.suspect.name,
-                "kind": s.suspect.kind,
-                "spar": s.suspect.spar,
-                "face": s.suspect.face,
-                "bay": s.suspect.bay or None,
-                "ln_evidence_against_sound": s.evidence,
-                "share_of_suspicion": s.posterior,
-                "amount_gone": s.amount,
-                "amount_error": s.amount_error,
-                "chance_of_being_named_if_missing": s.seen,
-            }
-            for s in side.suspects
-        ],
-        "pieces": [
-            {
-                "piece": p.name,
-                "stiffness_over_computed": p.factor,
-                "error": p.error,
-                "scatter_of_the_wood": p.before,
-                "learned": p.learned,
-            }
-            for p in side.pieces
-        ],
-    }
+        "rib": rib,
+        "y_m": wing.ribs[rib - 1].y,
+        "x_m": float(side.x[k]) if dial else None,
+        "what": side.what[k],
+        "unit": "m" if dial else "rad",
+    } | {key: float(getattr(side, key)[k]) for key in ("computed", "measured", "error", "explained")}
 
 
 def measured_text(out: Page, record: Record) -> None:
@@ -331,35 +305,25 @@ def _marks(out: Page, side: Record) -> None:
 
 
 def _hypotheses(out: Page, side: Record) -> None:
-    rows = [
-        (
-            h["what"],
-            fixed(h["ln_evidence_against_sound"], places=1),
-            f"{100 * h['probability']:.3g}",
-        )
-        for k, h in enumerate(side["hypotheses"])
-        if not k or h["probability"] >= 0.01
-    ]
-    columns = ["<hypothesis", "ln evidence\nagainst sound", "probability\n%"]
-    out.table(f"What may be, {side['side']}, the likeliest first", columns, rows)
+    likely = [h for k, h in enumerate(side["hypotheses"]) if not k or h["probability"] >= 0.01]
+    out.listed(f"What may be, {side['side']}, the likeliest first", likely, {
+        "<hypothesis": "what",
+        "ln evidence\nagainst sound": ("ln_evidence_against_sound", fixed),
+        "probability\n%": lambda h: f"{100 * h['probability']:.3g}",
+    })  # fmt: skip
 
 
 def _suspects(out: Page, side: Record) -> None:
     if not side["suspects"]:
         return
-    rows = [
-        (
-            s["part"],
-            fixed(s["ln_evidence_against_sound"], places=1),
-            fixed(s["share_of_suspicion"], 100, 0),
-            _amount(s["amount_gone"], s["amount_error"]),
-            fixed(s["chance_of_being_named_if_missing"], 100, 0),
-        )
-        for s in side["suspects"]
-    ]
-    columns = ["<part", "ln evidence\nagainst sound", "share of\nsuspicion, %", "gone if\nany is, %",
-               "would be named\nif missing, %"]  # fmt: skip
-    out.table(f"Is it there? Webs and braces, {side['side']}, the most suspect first", columns, rows)
+    title = f"Is it there? Webs and braces, {side['side']}, the most suspect first"
+    out.listed(title, side["suspects"], {
+        "<part": "part",
+        "ln evidence\nagainst sound": ("ln_evidence_against_sound", fixed),
+        "share of\nsuspicion, %": ("share_of_suspicion", fixed, 100, 0),
+        "gone if\nany is, %": lambda s: _amount(s["amount_gone"], s["amount_error"]),
+        "would be named\nif missing, %": ("chance_of_being_named_if_missing", fixed, 100, 0),
+    })  # fmt: skip
 
 
 def _amount(amount: float, error: float | None) -> str:
@@ -370,19 +334,13 @@ def _amount(amount: float, error: float | None) -> str:
 
 
 def _pieces(out: Page, side: Record) -> None:
-    rows = [
-        (
-            p["piece"],
-            f"{100 * (p['stiffness_over_computed'] - 1):+.0f}",
-            fixed(p["error"], 100, 0),
-            fixed(p["scatter_of_the_wood"], 100, 0),
-            fixed(p["learned"], 100, 0),
-        )
-        for p in side["pieces"]
-    ]
-    columns = ["<piece", "stiffness against\ncomputed, %", "error\n%", "scatter of\nsuch wood, %",
-               "of the scatter\nresolved, %"]  # fmt: skip
-    out.table(f"What the wood would have to be, {side['side']}", columns, rows)
+    out.listed(f"What the wood would have to be, {side['side']}", side["pieces"], {
+        "<piece": "piece",
+        "stiffness against\ncomputed, %": lambda p: f"{100 * (p['stiffness_over_computed'] - 1):+.0f}",
+        "error\n%": ("error", fixed, 100, 0),
+        "scatter of\nsuch wood, %": ("scatter_of_the_wood", fixed, 100, 0),
+        "of the scatter\nresolved, %": ("learned", fixed, 100, 0),
+    })  # fmt: skip
 
 
 def tones_text(out: Page, record: Record) -> None:

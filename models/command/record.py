@@ -16,7 +16,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -25,10 +24,10 @@ from models import small_movements
 from models import units_out as say
 from models.analysis import Analysis, solve, spar_motion, wing_twist
 from models.cautions import CAUTIONS
-from models.command.document import Record, document
+from models.command.document import Record, document, figures
 from models.loads import trim
 from models.loads.pull_up import air_speed, growing_words, lift_words
-from models.mid_bay import MidBay, mid_bays
+from models.mid_bay import mid_bays
 from models.strength import Margin, Margins, rounded_down, sentence
 from models.strength.sheet_buckling import MODE as WRINKLING
 from models.studies.doubts import ABOUT, TOLD, doubts
@@ -37,9 +36,6 @@ from models.verdict import Verdict, down
 from models.verdict import record as verdict_record
 from models.verdict import sentences as verdict_sentences
 from models.wing.parts import Wing
-
-if TYPE_CHECKING:
-    pass
 
 
 def check_record(
@@ -268,24 +264,11 @@ def _each_mode(rows: Iterable[Margin]) -> list[Margin]:
 
 def margin_record(margin: Margin, analysis: Analysis) -> Record:
     """One margin as plain data."""
-    found = {
-        "bay": margin.bay,
-        "side": margin.side,
-        "spar": margin.spar,
-        "part": margin.part.name,
-        "mode": margin.mode,
-        "reserve_factor": margin.reserve_factor,
-        "applied": margin.applied,
-        "allowable": margin.allowable,
-        "unit": margin.unit,
-        "y_m": margin.y,
-        "source": margin.source,
-    }
+    found = figures(margin, "bay", "side", "spar", part="part.name")
+    found |= figures(margin, "mode", "reserve_factor", "applied", "allowable", "unit", "y_m", "source")
     if analysis.pull_up is not None:
-        found["load_factor_at_failure"] = margin.reserve_factor * analysis.load_factor
-    else:
-        found["load_multiple_at_failure"] = margin.reserve_factor
-    return found
+        return found | {"load_factor_at_failure": margin.reserve_factor * analysis.load_factor}
+    return found | {"load_multiple_at_failure": margin.reserve_factor}
 
 
 def _flight(analysis: Analysis) -> Record:
@@ -294,19 +277,12 @@ def _flight(analysis: Analysis) -> Record:
     y, twist = wing_twist(analysis)
     stations = _stations(analysis)
     shown = [k for k in range(len(y)) if np.abs(stations - y[k]).min() < 1e-6]
-    record = {
-        "load_factor": flight.load_factor,
-        "lift_N": flight.lift,
-        "lift_method": analysis.wing.case.lift_method,
-        "flying_mass_kg": flight.flying_mass,
-        "wing_mass_kg": flight.wing_mass,
-        "trim_moment_N_m": flight.trim_moment,
-        "trimmed_by": flight.trimmed_by,
-        "elevon_deflection_rad": flight.elevon,
-        "lift_line_x_m": flight.lift_x,
-        "balance_x_m": flight.balance_x,
-        "twist_of_wing": [{"y_m": float(y[k]), "twist_rad": float(twist[k])} for k in shown],
-    }
+    record = figures(flight, "load_factor", "lift_N") | {"lift_method": analysis.wing.case.lift_method}
+    record |= figures(
+        flight, "flying_mass_kg", "wing_mass_kg", "trim_moment_N_m", "trimmed_by",
+        elevon_deflection_rad="elevon", lift_line_x_m="lift_x", balance_x_m="balance_x",
+    )  # fmt: skip
+    record["twist_of_wing"] = [{"y_m": float(y[k]), "twist_rad": float(twist[k])} for k in shown]
     return {"pull_up": record | motion_record(analysis, None)}
 
 
@@ -408,23 +384,20 @@ def motion_record(analysis: Analysis, case: int | None) -> Record:
             if np.abs(stations - y).min() < 1e-6:
                 last = row
         tips.append(last)
-    return {"ribs": ribs, "tip": tips, "mid_bays": [_mid_bay(m) for m in mid_bays(analysis, case)]}
+    mid = [figures(at, "spar", "bay", "side", "y_m", **_MID_BAY) for at in mid_bays(analysis, case)]
+    return {"ribs": ribs, "tip": tips, "mid_bays": mid}
 
 
-def _mid_bay(at: MidBay) -> Record:
-    return {
-        "spar": at.spar,
-        "bay": at.bay,
-        "side": at.side,
-        "y_m": at.y,
-        "upper_cap_stress_Pa": at.upper_cap,
-        "lower_cap_stress_Pa": at.lower_cap,
-        "upper_cap_stress_slope_z_Pa_per_m": at.upper_slope_z,
-        "lower_cap_stress_slope_z_Pa_per_m": at.lower_slope_z,
-        "upper_cap_stress_slope_x_Pa_per_m": at.upper_slope_x,
-        "lower_cap_stress_slope_x_Pa_per_m": at.lower_slope_x,
-        "web_shear_stress_Pa": dict(at.web_shear),
-    }
+_MID_BAY = {
+    "upper_cap_stress_Pa": "upper_cap",
+    "lower_cap_stress_Pa": "lower_cap",
+    "upper_cap_stress_slope_z_Pa_per_m": "upper_slope_z",
+    "lower_cap_stress_slope_z_Pa_per_m": "lower_slope_z",
+    "upper_cap_stress_slope_x_Pa_per_m": "upper_slope_x",
+    "lower_cap_stress_slope_x_Pa_per_m": "lower_slope_x",
+    "web_shear_stress_Pa": "web_shear",
+}
+"""What is told of the middle of a bay, and what `models.mid_bay` calls it."""
 
 
 def _mass(analysis: Analysis) -> Record:

@@ -51,25 +51,18 @@ def run(options: argparse.Namespace) -> ExitCode:
 def written(
     file: str, path: Path, *, per_bay: int = 4, page: str | None = None, overwrite: bool = False
 ) -> Record:
-    """Write the page of a wing file.
+    """Write the page of a wing file; what `report_record` says of it.
 
     Parameters
     ----------
-    file : str
-        A path or the name of a shipped wing.
-    path : Path
-        Where to, ending in .html, .htm or .pdf.
+    file, path : str, Path
+        A path or the name of a shipped wing, and where to, ending in .html, .htm or .pdf.
     per_bay : int, default 4
         Elements along a bay.
     page : str or None
         Size of the paper, "a4" or "letter".
     overwrite : bool, default False
         Replace what is there.
-
-    Returns
-    -------
-    dict
-        `report_record`.
 
     Raises
     ------
@@ -167,7 +160,8 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
     noted = note(wing, session=session, step=step) if wing.planform is not None else None
     layouts = compare(wing, per_bay=per_bay, progress=step)
     step("views of the wing")
-    found = judged(analysis, margins, noted.verdict.pull_up.rows if noted else ())
+    decided = noted.verdict if noted else None
+    found = judged(analysis, margins, decided.pull_up.rows if decided else ())
     return Contents(
         wing=wing,
         file=file,
@@ -179,15 +173,8 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
         judged=found,
         doubts=tuple(doubts(analysis, margins)),
         views=wing_views(analysis, found),
-        checked=check_record(
-            analysis,
-            margins,
-            file,
-            per_bay=per_bay,
-            rigid_joints=False,
-            decided=noted.verdict if noted else None,
-        ),
-        compared=compare_record(wing, layouts, file, per_bay, noted.verdict if noted else None),
+        checked=check_record(analysis, margins, file, per_bay=per_bay, rigid_joints=False, decided=decided),
+        compared=compare_record(wing, layouts, file, per_bay, decided),
         noted=note_record(noted, file, per_bay) if noted else None,
         flown=envelope_record(noted.envelope, file, per_bay, []) if noted else None,
         balanced=balance_record(noted.balance, file, []) if noted else None,
@@ -200,10 +187,11 @@ def report_text(out: Page, record: Record) -> None:
     """Words, the hardest cases, cautions, the file."""
     answer(out, record)
     if record["note"] is not None:
-        rows = [
-            (c["case"], reserve(c["reserve_factor"]), c["weakest"] or "-") for c in record["note"]["cases"]
-        ]
-        out.table("The hardest cases", ["~case", "reserve\nfactor", "~weakest"], rows)
+        out.listed("The hardest cases", record["note"]["cases"], {
+            "~case": "case",
+            "reserve\nfactor": ("reserve_factor", reserve),
+            "~weakest": lambda c: c["weakest"] or "-",
+        })  # fmt: skip
     if record["lacking"]:
         out.warn(record["lacking"])
     out.files([f"{file} ({record['size_bytes'] / 1e6:.1f}\u00a0MB)" for file in record["files"]])

@@ -12,7 +12,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from models.command.document import Record, give, recorded
+from models.command.document import Record, figures, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, new_folder, read_wing
@@ -88,16 +88,8 @@ def _figures(result: Scatter, layouts: list[tuple[str, Scatter]]) -> Record:
             for side, spar, bay, chance in result.by_bay()
         ],
         "first_failures": [
-            {
-                "part": one.part.name,
-                "mode": one.mode,
-                "side": one.side,
-                "spar": one.part.spar,
-                "bay": one.part.bay,
-                "chance": one.chance,
-                "low": one.low,
-                "high": one.high,
-            }
+            figures(one, part="part.name", mode="mode", side="side", spar="part.spar", bay="part.bay")
+            | figures(one, "chance", "low", "high")
             for one in result.firsts
         ],
         "layouts": [
@@ -124,17 +116,14 @@ def _figures(result: Scatter, layouts: list[tuple[str, Scatter]]) -> Record:
 
 
 def _loads(result: Scatter) -> Record:
-    return {
-        "load_factor_asked": result.asked,
-        "load_factor_nominal": result.nominal,
-        "load_factor_median": result.median,
-        "load_factor_fifth_percentile": result.fifth,
-        "fifth_percentile_interval": list(result.fifth_interval),
-        "survival": result.survival,
-        "survival_interval": list(result.survival_interval),
-        "failure_by_importance_sampling": result.failing.value,
+    return figures(
+        result, load_factor_asked="asked", load_factor_nominal="nominal", load_factor_median="median",
+        load_factor_fifth_percentile="fifth", fifth_percentile_interval="fifth_interval",
+        survival="survival", survival_interval="survival_interval",
+        failure_by_importance_sampling="failing.value",
+    ) | {
         "failure_by_importance_sampling_interval": [result.failing.low, result.failing.high],
-    }
+    }  # fmt: skip
 
 
 def scatter_text(out: Page, record: Record) -> None:
@@ -144,21 +133,18 @@ def scatter_text(out: Page, record: Record) -> None:
     flying = record["kind"] == "wing"
     unit = "g" if flying else "times the load"
     found = record["answer"]
-    bays = [
-        (
-            "-" if b["bay"] is None else str(b["bay"]),
-            b["spar"] or "-",
-            b["side"] or "-",
-            fixed(b["chance"], 100),
-        )
-        for b in record["bays"]
-    ]
-    out.table("Where it goes first", ["bay", "<spar", "<side", "wings\n%"], bays)
-    firsts = [
-        (f["part"], f["mode"], fixed(f["chance"], 100), f"{fixed(f['low'], 100)} to {fixed(f['high'], 100)}")
-        for f in record["first_failures"]
-    ]
-    out.table("What goes first", ["<part", "<mode", "wings\n%", f"{percent}\ninterval"], firsts)
+    out.listed("Where it goes first", record["bays"], {
+        "bay": ("bay", lambda bay: "-" if bay is None else str(bay)),
+        "<spar": lambda b: b["spar"] or "-",
+        "<side": lambda b: b["side"] or "-",
+        "wings\n%": ("chance", fixed, 100),
+    })  # fmt: skip
+    out.listed("What goes first", record["first_failures"], {
+        "<part": "part",
+        "<mode": "mode",
+        "wings\n%": ("chance", fixed, 100),
+        f"{percent}\ninterval": lambda f: f"{fixed(f['low'], 100)} to {fixed(f['high'], 100)}",
+    })  # fmt: skip
     low, high = found["fifth_percentile_interval"]
     rows = [
         ("with everything as in the tables", fixed(found["load_factor_nominal"]), "-"),
@@ -186,18 +172,11 @@ def scatter_text(out: Page, record: Record) -> None:
 
 
 def _layouts(out: Page, record: Record, unit: str) -> None:
-    rows = [
-        (
-            r["layout"],
-            fixed(r["load_factor_median"]),
-            fixed(r["load_factor_fifth_percentile"]),
-            " to ".join(fixed(v) for v in r["fifth_percentile_interval"]),
-            fixed(r["survival"], 100),
-            f"{r['first_failure']} ({100 * r['first_failure_chance']:.0f} %)",
-        )
-        for r in record["layouts"]
-    ]
-    columns = [
-        "<layout", f"median\n{unit}", f"fifth\n{unit}", "interval", "survive\n%", "~likeliest to go first",
-    ]  # fmt: skip
-    out.table("Layouts", columns, rows)
+    out.listed("Layouts", record["layouts"], {
+        "<layout": "layout",
+        f"median\n{unit}": ("load_factor_median", fixed),
+        f"fifth\n{unit}": ("load_factor_fifth_percentile", fixed),
+        "interval": lambda r: " to ".join(fixed(v) for v in r["fifth_percentile_interval"]),
+        "survive\n%": ("survival", fixed, 100),
+        "~likeliest to go first": lambda r: f"{r['first_failure']} ({100 * r['first_failure_chance']:.0f} %)",
+    })  # fmt: skip

@@ -18,13 +18,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, give, recorded
+from models.command.document import Record, figures, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing, write_text
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import Page, answer, number, rest
+from models.report.text import Columns, Page, answer, number, rest
 from models.units_out import mass_words
 
 if TYPE_CHECKING:
@@ -37,19 +37,16 @@ ABOUT = (
     "The whole structure is condensed on its static answers to lift and moment at every rib and on rigid "
     "motions; it flies free, with the masses of the file where they are and the rest of the flying mass in "
     "the middle. Unsteady air twice over: in strips along the stream by Theodorsen (NACA TR 496, from "
-    "memory), lift slope 2 pi, each bit of wing lifting as if the wing had no ends; and by a lattice "
-    "of rings "
-    "on the flat planform with a flat wake (Katz and Plotkin, from memory). The lower counts. The "
-    "tables over "
-    "speed are by strips."
+    "memory), lift slope 2 pi, each bit of wing lifting as if the wing had no ends; and by a lattice of "
+    "rings on the flat planform with a flat wake (Katz and Plotkin, from memory). The lower counts. The "
+    "tables over speed are by strips."
 )
 TAP = (
-    "Tap test: hang the bare wing on soft cords at the ribs that stay still, or hold the equipped "
-    "wing fast at its "
-    "middle; tap with a soft stick where it moves most and listen there. In still air, by strips. "
-    "Tones that are "
-    "lower than told mean less stiffness or more mass than in the file: a web that is missing, a dry joint, "
-    "lighter or heavier wood. `sparbay measured` reads them back (tones.csv of --folder)."
+    "Tap test: hang the bare wing on soft cords at the ribs that stay still, or hold the equipped wing fast "
+    "at its middle; tap with a soft stick where it moves most and listen there. In still air, by strips. "
+    "Tones that are lower than told mean less stiffness or more mass than in the file: a web that is "
+    "missing, a dry joint, lighter or heavier wood. `sparbay measured` reads them back (tones.csv of "
+    "--folder)."
 )
 
 
@@ -107,20 +104,16 @@ def run(options: argparse.Namespace) -> ExitCode:
 
 
 def _figures(
-    wing: Wing,
-    found: list[tuple[str, Speeds]],
-    better: list[Help],
-    sure: SpeedDoubt | None,
+    wing: Wing, found: list[tuple[str, Speeds]], better: list[Help], sure: SpeedDoubt | None,
     heard: list[Tone],
-) -> Record:
+) -> Record:  # fmt: skip
     from models.studies.speed import LAST, LOSS
     from models.studies.speed_limit import MARGIN, limit_of, stated
-    from models.studies.speed_words import DAMPING, UNEVEN, control_words, covering_words, sentences
+    from models.studies.speed_words import sentences
 
     drawn = found[0][1]
     reduced = drawn.reduced
     held = limit_of(drawn, sure, stated(wing))
-    rest = reduced.rest
     return {
         "wing": wing.name,
         "kind": "wing",
@@ -141,67 +134,62 @@ def _figures(
         "beating": [_beating(one, reduced.rib_y.tolist()) for one in drawn.beating],
         "beating_fifth_percentile_m_per_s": None if sure is None else sure.fifth,
         "twist_off_m_per_s": _up_to_last(drawn.twist_off),
-        "reversal_m_per_s": None if drawn.reversal is None else _up_to_last(drawn.reversal),
+        "reversal_m_per_s": _up_to_last(drawn.reversal),
         "trim_ends_m_per_s": _up_to_last(drawn.trim_ends),
-        "rattle_m_per_s": None if drawn.rattle is None else _up_to_last(drawn.rattle),
+        "rattle_m_per_s": _up_to_last(drawn.rattle),
         "control": _control(reduced),
         "pull_up": _pulled_record(drawn),
         "layouts": [_layout(name, one) for name, one in found],
         "helps": [{"change": one.words, "added_kg": one.mass} | _first(one.speeds) for one in better],
-        "tap_test": [
-            {
-                "wing": "equipped, held at its middle" if tone.held else "bare, hung on cords",
-                "kind": tone.kind,
-                "frequency_Hz": tone.frequency,
-                "twists": tone.twists,
-                "tap_y_m": tone.tap_y,
-                "tap_rib": wing.rib_number(tone.tap_y),
-                "tap_at": tone.tap_at,
-                "still_y_m": tone.still_y,
-                "still_rib": wing.rib_number(tone.still_y),
-            }
-            for tone in heard
-        ],
+        "tap_test": [_tone(wing, tone) for tone in heard],
         "by_speed": {
             "speed_m_per_s": drawn.speeds.tolist(),
             "grip": None if drawn.grip is None else drawn.grip.tolist(),
-            "modes": [
-                {
-                    "kind": mode.kind,
-                    "frequency_Hz": mode.frequency.tolist(),
-                    "damping_ratio": mode.damping.tolist(),
-                }
-                for mode in drawn.modes
-            ],
+            "modes": [figures(m, "kind", "frequency_Hz", damping_ratio="damping") for m in drawn.modes],
         },
         "mass": {
             "flying_mass_kg": reduced.mass,
-            "in_the_middle_kg": rest,
+            "in_the_middle_kg": reduced.rest,
             "in_the_middle_pitch_inertia_kg_m2": _inertia(reduced),
         },
         "covering": None
         if reduced.film is None
-        else {"share_that_counts": reduced.film.share, "first_slack_load_factor": reduced.film.slack_load},
+        else figures(reduced.film, share_that_counts="share", first_slack_load_factor="slack_load"),
         "air": ["strips"] if drawn.lattice is None else ["strips", "lattice"],
         "lattice": None if drawn.lattice is None else _lattice(drawn.lattice),
-        "about": [
-            *(
-                [
-                    f"{mass_words(rest)} of the flying mass has no place in the file and counts, mass and "
-                    f"inertia, as a body {say.length(reduced.body.length):.0f} long in the middle "
-                    f"({say.inertia(_inertia(reduced)):.3g} in pitch); a tail's own air is no part of this."
-                ]
-                if rest > 0
-                else []
-            ),
-            *covering_words(reduced),
-            ABOUT,
-            *([UNEVEN] if drawn.lattice is None else []),
-            DAMPING,
-            *control_words(wing, reduced),
-            TAP,
-        ],
+        "about": _about(wing, drawn),
     }
+
+
+def _tone(wing: Wing, tone: Tone) -> Record:
+    return {
+        "wing": "equipped, held at its middle" if tone.held else "bare, hung on cords",
+        "kind": tone.kind,
+        "frequency_Hz": tone.frequency,
+        "twists": tone.twists,
+        "tap_y_m": tone.tap_y,
+        "tap_rib": wing.rib_number(tone.tap_y),
+        "tap_at": tone.tap_at,
+        "still_y_m": tone.still_y,
+        "still_rib": wing.rib_number(tone.still_y),
+    }
+
+
+def _about(wing: Wing, drawn: Speeds) -> list[str]:
+    """What the speeds rest on, a paragraph each."""
+    from models.studies.speed_words import DAMPING, UNEVEN, control_words, covering_words
+
+    reduced = drawn.reduced
+    said = []
+    if reduced.rest > 0:
+        said.append(
+            f"{mass_words(reduced.rest)} of the flying mass has no place in the file and counts, mass and "
+            f"inertia, as a body {say.length(reduced.body.length):.0f} long in the middle "
+            f"({say.inertia(_inertia(reduced)):.3g} in pitch); a tail's own air is no part of this."
+        )
+    said += [*covering_words(reduced), ABOUT]
+    said += [UNEVEN] if drawn.lattice is None else []
+    return [*said, DAMPING, *control_words(wing, reduced), TAP]
 
 
 def _inertia(reduced: Reduced) -> float:
@@ -210,10 +198,11 @@ def _inertia(reduced: Reduced) -> float:
     return body.mass * (body.length**2 / 12 + body.width**2 / 16)
 
 
-def _up_to_last(speed: float) -> float | None:
+def _up_to_last(speed: float | None) -> float | None:
+    """A speed in the range that is searched, m/s; None for one beyond, or none at all."""
     from models.studies.speed import LAST
 
-    return speed if speed <= LAST else None
+    return speed if speed is not None and speed <= LAST else None
 
 
 def _beating(one: Beating, rib_y: list[float]) -> Record:
@@ -225,11 +214,7 @@ def _beating(one: Beating, rib_y: list[float]) -> Record:
         "bays": list(one.bays),
         "control_rad_per_m": [one.turn.real, one.turn.imag],
         "shape": [
-            {
-                "y_m": y,
-                "up": [up.real, up.imag],
-                "nose_up_rad_per_m": [turn.real, turn.imag],
-            }
+            {"y_m": y, "up": [up.real, up.imag], "nose_up_rad_per_m": [turn.real, turn.imag]}
             for y, up, turn in zip(rib_y, one.up.tolist(), one.nose_up.tolist(), strict=True)
         ],
     }
@@ -266,12 +251,13 @@ def _layout(name: str, one: Speeds) -> Record:
     return {
         "layout": name,
         "web_mass_kg": one.reduced.web_mass,
-        "beating_m_per_s": one.beating[0].speed if one.beating else None,
-        "beating_Hz": one.beating[0].frequency if one.beating else None,
-        "beating_kind": one.beating[0].kind if one.beating else None,
+        **{
+            f"beating_{key}": getattr(one.beating[0], name) if one.beating else None
+            for key, name in (("m_per_s", "speed"), ("Hz", "frequency"), ("kind", "kind"))
+        },
         **{f"beating_{kind}_m_per_s": speed for kind, speed in first.items() if kind != "together"},
         "twist_off_m_per_s": _up_to_last(one.twist_off),
-        "reversal_m_per_s": None if one.reversal is None else _up_to_last(one.reversal),
+        "reversal_m_per_s": _up_to_last(one.reversal),
         "lattice": None if one.lattice is None else _lattice(one.lattice),
         **_first(one),
     }
@@ -288,21 +274,14 @@ def _pulled_record(drawn: Speeds) -> Record | None:
     bent = elastic(drawn.reduced)
     if bent is None:
         return None
-    return {
-        "root_bending_N_m": bent.bending,
-        "rigid_root_bending_N_m": bent.rigid_bending,
-        "tip_up_m": bent.up,
-        "rigid_tip_up_m": bent.rigid_up,
-        "tip_twist_rad": bent.twist,
-        "rigid_tip_twist_rad": bent.rigid_twist,
-        "turn_of_the_whole_rad": bent.turn,
-        "strips": [
-            {"y_m": y, "more_lift_N": lift, "more_moment_N_m": moment}
-            for y, lift, moment in zip(
-                bent.y.tolist(), bent.more_lift.tolist(), bent.more_moment.tolist(), strict=True
-            )
-        ],
-    }
+    strips = zip(bent.y.tolist(), bent.more_lift.tolist(), bent.more_moment.tolist(), strict=True)
+    told = figures(
+        bent, root_bending_N_m="bending", rigid_root_bending_N_m="rigid_bending", tip_up_m="up",
+        rigid_tip_up_m="rigid_up", tip_twist_rad="twist", rigid_tip_twist_rad="rigid_twist",
+        turn_of_the_whole_rad="turn",
+    )  # fmt: skip
+    told["strips"] = [{"y_m": y, "more_lift_N": up, "more_moment_N_m": turn} for y, up, turn in strips]
+    return told
 
 
 _EVERY = 4
@@ -323,34 +302,23 @@ def speed_text(out: Page, record: Record) -> None:
 
 def _layouts(out: Page, record: Record) -> None:
     bare = min(record["layouts"], key=lambda r: r["web_mass_kg"])
-    rows = [
-        (
-            r["layout"],
-            say.mass.number(r["web_mass_kg"], 3),
-            say.speed.number(r["lowest_m_per_s"], 3),
-            _per_gram(r, bare),
-            say.speed.number(r["beating_m_per_s"], 3),
-            number(r["beating_Hz"], 1, 3),
-            _SIDES.get(r["beating_kind"], "-"),
-            say.speed.number(r["twist_off_m_per_s"], 3),
-            say.speed.number(r["reversal_m_per_s"], 3),
-            *_by_lattice(r["lattice"]),
-        )
-        for r in record["layouts"]
-    ]
     last, kmh = f"{say.speed(record['searched_to_m_per_s']):.0f}", say.speed.unit
-    heads = ["<layout", f"webs\n{say.grams.unit}", f"first\n{kmh}", f"{say.a_small_mass()}\nbuys"]
-    heads += [
-        f"beats\n{kmh}",
-        "\nHz",
-        "<\nsides",
-        f"twists off\n{say.speed.unit}",
-        f"no grip\n{say.speed.unit}",
-    ]
+    columns: Columns = {
+        "<layout": "layout",
+        f"webs\n{say.grams.unit}": ("web_mass_kg", say.mass.number, 3),
+        f"first\n{kmh}": ("lowest_m_per_s", say.speed.number, 3),
+        f"{say.a_small_mass()}\nbuys": lambda r: _per_gram(r, bare),
+        f"beats\n{kmh}": ("beating_m_per_s", say.speed.number, 3),
+        "\nHz": ("beating_Hz", number, 1, 3),
+        "<\nsides": lambda r: _SIDES.get(r["beating_kind"], "-"),
+        f"twists off\n{kmh}": ("twist_off_m_per_s", say.speed.number, 3),
+        f"no grip\n{kmh}": ("reversal_m_per_s", say.speed.number, 3),
+    }
     if record["lattice"] is not None:
-        heads += ["lattice:\nbeats", "twists\noff", "no\ngrip"]
+        for k, head in enumerate(("lattice:\nbeats", "twists\noff", "no\ngrip")):
+            columns[head] = lambda r, k=k: _by_lattice(r["lattice"])[k]  # type: ignore[misc]
     title = f"What webs buy in speed (-: not up to {last}; {say.a_small_mass()}: against {bare['layout']})"
-    out.table(title, heads, rows)
+    out.listed(title, record["layouts"], columns)
 
 
 def _per_gram(row: Record, bare: Record) -> str:
@@ -363,28 +331,24 @@ def _per_gram(row: Record, bare: Record) -> str:
 
 def _by_lattice(lattice: Record | None) -> list[str]:
     if lattice is None:
-        return []
+        return ["-"] * 3
     first = lattice["beating"][0]["speed_m_per_s"] if lattice["beating"] else None
     others = (lattice["twist_off_m_per_s"], lattice["reversal_m_per_s"])
     return [say.speed.number(value, 3) for value in (first, *others)]
 
 
 def _tones(out: Page, record: Record) -> None:
-    rows = [
-        (
-            tone["wing"],
-            number(tone["frequency_Hz"], 1, 3),
-            _SIDES[tone["kind"]],
-            "twists" if tone["twists"] else "bends",
-            f"{tone['tap_rib']} ({say.length(tone['tap_y_m']):.0f}), {tone['tap_at']}",
-            f"{tone['still_rib']} ({say.length(tone['still_y_m']):.0f})",
-        )
-        for tone in record["tap_test"]
-    ]
-    heads = [
-        "<wing", "tone\nHz", "<\nsides", "<\nit", "<tap and listen\nat rib", "still\nat rib",
-    ]  # fmt: skip
-    out.table("Tap test: tones to expect", heads, rows)
+    def tap(tone: Record) -> str:
+        return f"{tone['tap_rib']} ({say.length(tone['tap_y_m']):.0f}), {tone['tap_at']}"
+
+    out.listed("Tap test: tones to expect", record["tap_test"], {
+        "<wing": "wing",
+        "tone\nHz": ("frequency_Hz", number, 1, 3),
+        "<\nsides": lambda tone: _SIDES[tone["kind"]],
+        "<\nit": lambda tone: "twists" if tone["twists"] else "bends",
+        "<tap and listen\nat rib": tap,
+        "still\nat rib": lambda tone: f"{tone['still_rib']} ({say.length(tone['still_y_m']):.0f})",
+    })  # fmt: skip
 
 
 def _modes(out: Page, record: Record) -> None:

@@ -15,12 +15,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, give, recorded
+from models.command.document import Record, figures, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
 from models.command.progress import Progress
-from models.report.text import DEG, Page, answer, borne, fixed, rest
+from models.report.text import DEG, Columns, Page, answer, borne, fixed, rest
 from models.rounding import down
 
 if TYPE_CHECKING:
@@ -104,15 +104,13 @@ def _figures(found: Steps) -> Record:
         "board_error_rad": ERROR / found.chord,
         "judged": {"breaks_at_least": BREAKS, "twists_at_most_rad": TWISTS, "stays_at_most_rad": STAYS},
         "steps": [
-            {
-                "step": k + 1,
-                "name": step.stage.name,
-                "glued_on": step.stage.glued,
-                "half_mass_kg": step.mass,
-                "bending_stiffness_N_per_m": step.bending,
-                "torsional_stiffness_N_m_per_rad": step.torsion,
-                "lift_at_corner_N": step.hand,
-                "twist_lifted_by_corner_rad": step.twisted,
+            {"step": k + 1, "name": step.stage.name, "glued_on": step.stage.glued}
+            | figures(
+                step, half_mass_kg="mass", bending_stiffness_N_per_m="bending",
+                torsional_stiffness_N_m_per_rad="torsion", lift_at_corner_N="hand",
+                twist_lifted_by_corner_rad="twisted",
+            )
+            | {
                 "breaks_at_times_lift_by_tip": _load(step.by_tip),
                 "breaks_at_times_lift_by_corner": _load(step.by_corner),
                 "breaks_first_by_tip": _first(step.by_tip),
@@ -127,18 +125,15 @@ def _figures(found: Steps) -> Record:
             for k, step in enumerate(found.steps)
         ],
         "orders": [
-            {
-                "order": one.order,
-                "sets": one.what,
-                "bending_stiffness_N_per_m": one.bending,
-                "torsional_stiffness_N_m_per_rad": one.torsion,
-                "stays_of_board_rad": one.board,
-                "stays_of_hand_rad": one.held,
-            }
+            figures(
+                one, order="order", sets="what", bending_stiffness_N_per_m="bending",
+                torsional_stiffness_N_m_per_rad="torsion", stays_of_board_rad="board",
+                stays_of_hand_rad="held",
+            )
             for one in found.orders
         ],
         "about": ABOUT,
-    }
+    }  # fmt: skip
 
 
 def _load(margins: Margins | None) -> float:
@@ -230,57 +225,38 @@ def _hand(angle: float) -> str:
 def steps_text(out: Page, record: Record) -> None:
     """Words, cautions, the steps, webs before and after, what breaks first, remarks."""
     answer(out, record, good=record["answer"]["finished_wing_bears_a_lift"])
-    rows = [
-        (
-            f"{r['step']} {r['name']}",
-            say.mass.fixed(r["half_mass_kg"]),
-            say.bending_stiffness.number(r["bending_stiffness_N_per_m"], 3),
-            say.torsion_stiffness.number(r["torsional_stiffness_N_m_per_rad"], 3),
-            _degrees(r["twist_lifted_by_corner_rad"]),
-            _times(r),
-            _degrees(r["stays_of_board_rad"]),
-            _degrees(r["stays_of_hand_rad"]),
-            r["until_next"],
-        )
-        for r in record["steps"]
-    ]
+    def step(r: Record) -> str:
+        return f"{r['step']} {r['name']}"
+
     error = record["board_error_rad"]
     mm = f"{say.size(record['board_error_m']):g}"
     of = f" ({mm} is {_degrees(error)} deg)" if error is not None else ""
-    columns = [
-        "<glued on", f"half\n{say.mass.unit}", f"bends\n{say.bending_stiffness.unit}",
-        f"twists\n{say.torsion_stiffness.unit}", "lifted\ndeg", "breaks\ntimes", "board\ndeg",
-        "hand\ndeg", "<until\nnext",
-    ]  # fmt: skip
-    out.table(f"Step by step; board, hand: twist that stays{of}", columns, rows)
+    stiff: Columns = {
+        f"bends\n{say.bending_stiffness.unit}": (
+            "bending_stiffness_N_per_m", say.bending_stiffness.number, 3
+        ),
+        f"twists\n{say.torsion_stiffness.unit}": (
+            "torsional_stiffness_N_m_per_rad", say.torsion_stiffness.number, 3
+        ),
+    }  # fmt: skip
+    stays: Columns = {
+        "board\ndeg": ("stays_of_board_rad", _degrees), "hand\ndeg": ("stays_of_hand_rad", _degrees),
+    }  # fmt: skip
+    lifted: Columns = {"lifted\ndeg": ("twist_lifted_by_corner_rad", _degrees), "breaks\ntimes": _times}
+    begin: Columns = {"<glued on": step, f"half\n{say.mass.unit}": ("half_mass_kg", say.mass.fixed)}
+    title = f"Step by step; board, hand: twist that stays{of}"
+    out.listed(title, record["steps"], begin | stiff | lifted | stays | {"<until\nnext": "until_next"})
     if record["orders"]:
-        cells = [
-            (
-                r["order"],
-                r["sets"],
-                say.bending_stiffness.number(r["bending_stiffness_N_per_m"], 3),
-                say.torsion_stiffness.number(r["torsional_stiffness_N_m_per_rad"], 3),
-                _degrees(r["stays_of_board_rad"]),
-                _degrees(r["stays_of_hand_rad"]),
-            )
-            for r in record["orders"]
-        ]
-        heads = ["<order", "<while this\nsets", f"bends\n{say.bending_stiffness.unit}"]
-        heads += [f"twists\n{say.torsion_stiffness.unit}", "board\ndeg", "hand\ndeg"]
-        out.table("Webs before or after: what stays", heads, cells)
+        what: Columns = {"<order": "order", "<while this\nsets": "sets"}
+        out.listed("Webs before or after: what stays", record["orders"], what | stiff | stays)
     lifts = [
-        (
-            f"{r['step']} {r['name']}",
-            what,
-            borne(r[f"breaks_at_times_lift_{how}"]),
-            r[f"breaks_first_{how}"] or "-",
-        )
+        (step(r), what, borne(r[f"breaks_at_times_lift_{how}"]), r[f"breaks_first_{how}"] or "-")
         for r in record["steps"]
         for what, how in (("by both tips", "by_tip"), ("by a corner", "by_corner"))
     ]
     out.table("What a lift breaks first", ["<step", "<lifted", "times its\nweight", "~breaks first"], lifts)
-    parts = [(f"{r['step']} {r['name']}", r["glued_on"], r["until_next"]) for r in record["steps"]]
-    out.table("What is glued on", ["<step", "~parts", "<until the next"], parts)
+    glued: Columns = {"<step": step, "~parts": "glued_on", "<until the next": "until_next"}
+    out.listed("What is glued on", record["steps"], glued)
     rest(out, record)
 
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, give, recorded
+from models.command.document import Record, figures, give, recorded
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing
@@ -80,14 +80,9 @@ def run(options: argparse.Namespace) -> ExitCode:
     thorough = LENGTH.get().whole
     with Progress(n_steps(wing, woods=options.woods, thorough=thorough), quiet=True) as progress:
         result = worth(
-            wing,
-            per_bay=options.mesh,
-            scatter=options.scatter,
-            woods=options.woods,
-            thorough=thorough,
-            seed=seed,
-            progress=progress,
-        )
+            wing, per_bay=options.mesh, scatter=options.scatter, woods=options.woods, thorough=thorough,
+            seed=seed, progress=progress,
+        )  # fmt: skip
     slopes = None
     if options.speed:
         slopes = by_web(speeds(condense(wing, per_bay=options.mesh), follow=False))
@@ -127,14 +122,12 @@ def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], flo
             "best_left_out": _where(result.best_out),
         },
         "small_movements": small_movements.record(moved, too_far),
-        "as_drawn": {
-            "tip_deflection_m": drawn.deflection,
-            "tip_twist_rad": drawn.twist,
-            "load_factor_at_first_failure": drawn.load_factor,
-            "load_factor_fifth_percentile": fifth,
-            "first_failure": drawn.first_failure,
-            "mass_kg": drawn.mass,
-        },
+        "as_drawn": figures(
+            drawn, tip_deflection_m="deflection", tip_twist_rad="twist",
+            load_factor_at_first_failure="load_factor",
+        )
+        | {"load_factor_fifth_percentile": fifth}
+        | figures(drawn, "first_failure", "mass_kg"),
         "webs": [
             {
                 **_site(one),
@@ -162,7 +155,7 @@ def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], flo
         ],
         "woods_tried": [wood_words(words) for words, _, _ in WOODS] if result.woods else [],
         "about": about,
-    }
+    }  # fmt: skip
 
 
 def ranked(result: Worth) -> list[SiteWorth]:
