@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -52,6 +52,10 @@ class Analysis:
     def wing(self) -> Wing:
         """What was analysed."""
         return self.model.wing
+
+    def column(self, case: int) -> Analysis:
+        """The same looked at in another column of its solution."""
+        return replace(self, case=case, recovered=self.solution.recover(case))
 
     def cap_forces(self, case: int | None = None, positions: Array | None = None) -> Array:
         """Section forces of the cap elements, (n_elements, n_positions, 6): N, V_y, V_z, T, M_y, M_z. `case`

@@ -24,7 +24,7 @@ from fea.solve import Factor, pinned
 from models.analysis import Analysis, solve
 from models.strength import Margins, check
 from models.strength.covering_slack import MODE as SLACK
-from models.structure import ACROSS_CHORD, build
+from models.structure import build
 from models.structure.covering import taut
 from models.structure.model import Part
 from models.wing.parts import Wing
@@ -232,30 +232,14 @@ def stiffened(wing: Wing) -> Wing | None:
     return replace(wing, coverings=tuple(films))
 
 
-def cover(
-    wing: Wing, *, per_bay: int = 4, across_chord: int = ACROSS_CHORD, rigid_joints: bool = False
-) -> Covered | None:
-    """The covered wing under the load in its file.
-
-    Parameters
-    ----------
-    wing : Wing
-        A flying wing.
-    per_bay, across_chord, rigid_joints
-        As for `models.structure.build`.
-
-    Returns
-    -------
-    Covered or None
-        None where no covering has stiffness, or it lies on sheeting alone.
-    """
+def cover(wing: Wing, *, per_bay: int = 4, rigid_joints: bool = False) -> Covered | None:
+    """The covered flying wing under the load in its file. None where no covering has stiffness, or it lies on
+    sheeting alone."""
     if not is_taut(wing):
         return None
     # A bay across the centre line has no rib on the plane of symmetry that would hold the film.
     whole = True if wing.first_bay == 0 else None
-    model = build(
-        wing, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints, whole=whole, covered=True
-    )
+    model = build(wing, per_bay=per_bay, rigid_joints=rigid_joints, whole=whole, covered=True)
     if model.films is None:
         return None
     analysis = solve(model)
@@ -272,7 +256,7 @@ def cover(
         failing = _first_failure(analysis, factor, check(at_case))
     stiff = None
     if (other := stiffened(wing)) is not None:
-        stiff = cover(other, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints)
+        stiff = cover(other, per_bay=per_bay, rigid_joints=rigid_joints)
     failing_load = failing.load_factor_at_first_failure()
     return Covered(analysis, margins, load, part, at_case, share, failing_load, failing, stiff)
 
