@@ -67,12 +67,12 @@ class GluedStep:
         What it is made of.
     mass : float
         Of one half, kg.
-    bending, torsion : float
-        Force over deflection of the spar at the tip, N/m, and couple over its twist there, N m/rad; 0 of what
-        nothing holds together yet.
     hand : float
         Force of a hand at the trailing edge of the outermost rib, which bears the half wing about its middle,
         N.
+    bending, torsion : float
+        Force over deflection of the spar at the tip, N/m, and couple over its twist there, N m/rad; 0 of what
+        nothing holds together yet.
     twisted : float
         Twist of that rib, nose down, as that hand lifts the wing, its middle held down, rad; NaN where the
         rib does not reach the edges.
