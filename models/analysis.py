@@ -252,13 +252,14 @@ def tip_deflection(analysis: Analysis) -> float:
     >>> tips[0] > tips[1] > tips[2] > 0  # without webs, with one, with two
     True
     """
-    far = max(spar.y_end for spar in analysis.wing.spars)
-    ends = [
-        spar_motion(analysis, s).deflection[-1]
-        for s, spar in enumerate(analysis.wing.spars)
-        if spar.y_end > far - 1e-6
-    ]
+    ends = [spar_motion(analysis, s).deflection[-1] for s in longest_spars(analysis.wing)]
     return float(max(ends, key=abs))
+
+
+def longest_spars(wing: Wing) -> list[int]:
+    """Numbers of the spars that reach farthest, whose ends are the tip."""
+    far = max(spar.y_end for spar in wing.spars)
+    return [s for s, spar in enumerate(wing.spars) if spar.y_end > far - 1e-6]
 
 
 def outermost_spars(wing: Wing) -> tuple[int, int]:
