@@ -169,6 +169,17 @@ def _edge_flows(
     return flows
 
 
+def _twisting(cells: list[tuple[Ints, Array, Array, Array]], field: Array) -> Array:
+    """Twice the energy of the twisting field (n, size) in some cells, (n,); of each its freedoms, stiffness,
+    the work of the twist's own strains on it, and twice the energy of these."""
+    total = np.zeros(len(field))
+    for at, block, pull, own in cells:
+        here = field[:, at]
+        total += own + 2 * np.einsum("ni,ni->n", here, pull)
+        total += np.einsum("ni,nij,nj->n", here, block, here, optimize=True)
+    return total
+
+
 def _respond(
     sections: CapSections,
     edges: tuple[tuple[str, int, int], ...],
@@ -217,7 +228,7 @@ def _respond(
             own_polar = across * a * second_z + up * b * second_x
             polar += own_polar
             if r >= apart > 0:
-                above.append((at, block, pull.reshape(n, -1), own_polar))
+                above.append((at, block, -pull.reshape(n, -1), own_polar))
     flows = _edge_flows(n, size, grid, edges, degrees_across, degrees_up)
     right = np.concatenate([twist[:, :, None], flows - (weight / stretch[:, None])[:, :, None]], axis=2)
     # Freedoms without material (cut-out corners of the grid) are held; so is one freedom of the rest.
@@ -229,13 +240,7 @@ def _respond(
     moved_whole = np.einsum("ni,nik->nk", weight, solved) / stretch[:, None]
     solved[:, alive] -= moved_whole[:, None]
     torsion = polar - np.einsum("ni,ni->n", solved[:, :, 0], twist)
-    torsion_above = torsion
-    if apart:
-        torsion_above = np.zeros(n)
-        for at, block, own_twist, own_polar in above:
-            field = solved[:, at, 0]
-            torsion_above += own_polar - 2 * np.einsum("ni,ni->n", field, own_twist)
-            torsion_above += np.einsum("ni,nij,nj->n", field, block, field, optimize=True)
+    torsion_above = _twisting(above, solved[:, :, 0]) if apart else torsion
     moved = np.ascontiguousarray(flows.transpose(0, 2, 1)) @ solved
     warping, give = moved[:, :, 0], moved[:, :, 1:]
     return CapResponse(torsion, torsion_above, warping, give)
@@ -464,11 +469,7 @@ def _coupled(
     whole = own + np.einsum("nij,nik->njk", pulls, solved[:, :, : 1 + n_modes])
     coupled, beyond = whole[:, 0, 1:], whole[:, 1:, 1:]
     freed = np.einsum("ni,ni->n", coupled, np.linalg.solve(beyond, coupled[:, :, None])[:, :, 0])
-    above = np.zeros(n)
-    for dof, block, moved, energy in cells:
-        field = solved[:, dof, 0]
-        above += energy + 2 * np.einsum("ni,ni->n", field, moved)
-        above += np.einsum("ni,nij,nj->n", field, block, field, optimize=True)
+    above = _twisting(cells, solved[:, :, 0])
     edge_moves = np.einsum("nie,nik->nek", flows, solved)
     stretch = np.einsum("nkk->nk", beyond)
     turn = coupled / stretch
