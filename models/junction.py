@@ -429,24 +429,16 @@ def _coupled(
             dof = np.concatenate([where[f] for f in "yxz"])
             held = r < apart  # a stub's own stretch is the panel's business
             block = _block(moduli, a, b, {f: (across[f][c], up[f][r]) for f in "yxz"})
-            # Strains given: each a sum of a row of the stiffness and a polynomial p0 + px x + pz z.
-            linear = np.zeros((n, 1 + n_modes, 6, 3))
-            linear[:, 0, 3, 1], linear[:, 0, 5, 2] = -1.0, 1.0
-            if not held:
-                linear[:, 1:, 1, :2] = modes
-            moved = np.concatenate(
-                [
-                    _pull(moduli, linear, f, left[:, c], below[:, r], a, b, across[f][c], up[f][r])
-                    for f in "yxz"
-                ],
-                axis=1,
-            )
-            energy = _given(moduli, linear, left[:, c], below[:, r], a, b)
+            linear = _strains(modes, held)
+            sizes = left[:, c], below[:, r], a, b
+            pulled = [_pull(moduli, linear, f, *sizes, across[f][c], up[f][r]) for f in "yxz"]
+            moved = np.concatenate(pulled, axis=1)
+            energy = _given(moduli, linear, *sizes)
             if not held and (c not in of_strips or not moduli[:, 0, 0].any()):
                 # The caps' own stretch, and that of sheeting on them, is carried elsewhere.
                 base = np.zeros_like(moduli)
                 base[:, 1, 1] = modulus[:, c, r]
-                share = _given(base, linear, left[:, c], below[:, r], a, b)
+                share = _given(base, linear, *sizes)
                 energy[:, 1:, 1:] -= share[:, 1:, 1:]
             stiff[:, dof[:, None], dof[None, :]] += block
             pulls[:, dof] += moved
@@ -483,6 +475,16 @@ def _coupled(
         turn,
         edge_moves[:, own_edges, [1 + k for k in range(n_modes)]],
     )
+
+
+def _strains(modes: Array, held: bool) -> Array:
+    """Strains given: of unit twist, then of each strip, which what is `held` does not follow; each a sum of a
+    row of the stiffness and a polynomial p0 + px x + pz z, (n, 1 + n_strips, 6, 3)."""
+    linear = np.zeros((len(modes), 1 + modes.shape[1], 6, 3))
+    linear[:, 0, 3, 1], linear[:, 0, 5, 2] = -1.0, 1.0
+    if not held:
+        linear[:, 1:, 1, :2] = modes
+    return linear
 
 
 def _strip_modes(middle: Array, strips: list[int]) -> Array:
