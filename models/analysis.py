@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -52,6 +52,10 @@ class Analysis:
     def wing(self) -> Wing:
         """What was analysed."""
         return self.model.wing
+
+    def column(self, case: int) -> Analysis:
+        """The same looked at in another column of its solution."""
+        return replace(self, case=case, recovered=self.solution.recover(case))
 
     def cap_forces(self, case: int | None = None, positions: Array | None = None) -> Array:
         """Section forces of the cap elements, (n_elements, n_positions, 6): N, V_y, V_z, T, M_y, M_z. `case`
@@ -248,13 +252,14 @@ def tip_deflection(analysis: Analysis) -> float:
     >>> tips[0] > tips[1] > tips[2] > 0  # without webs, with one, with two
     True
     """
-    far = max(spar.y_end for spar in analysis.wing.spars)
-    ends = [
-        spar_motion(analysis, s).deflection[-1]
-        for s, spar in enumerate(analysis.wing.spars)
-        if spar.y_end > far - 1e-6
-    ]
+    ends = [spar_motion(analysis, s).deflection[-1] for s in longest_spars(analysis.wing)]
     return float(max(ends, key=abs))
+
+
+def longest_spars(wing: Wing) -> list[int]:
+    """Numbers of the spars that reach farthest, whose ends are the tip."""
+    far = max(spar.y_end for spar in wing.spars)
+    return [s for s, spar in enumerate(wing.spars) if spar.y_end > far - 1e-6]
 
 
 def outermost_spars(wing: Wing) -> tuple[int, int]:

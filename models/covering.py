@@ -28,7 +28,7 @@ from models.analysis import Analysis, solve
 from models.loads.pull_up import air_speed
 from models.strength import Margins, check
 from models.strength.covering_slack import MODE as SLACK
-from models.structure import ACROSS_CHORD, build
+from models.structure import build
 from models.structure.covering import taut
 from models.structure.model import Part
 from models.studies.bent_pull_up import bent_pull_up, influence_of
@@ -271,36 +271,25 @@ def stiffened(wing: Wing) -> Wing | None:
 
 
 def cover(
-    wing: Wing,
-    *,
-    per_bay: int = 4,
-    across_chord: int = ACROSS_CHORD,
-    rigid_joints: bool = False,
-    bent: bool = False,
+    wing: Wing, *, per_bay: int = 4, rigid_joints: bool = False, bent: bool = False
 ) -> Covered | None:
-    """The covered wing under the load in its file.
+    """The covered flying wing under the load in its file. None where no covering has stiffness, or it lies on
+    sheeting alone.
 
     Parameters
     ----------
     wing : Wing
         A flying wing.
-    per_bay, across_chord, rigid_joints
+    per_bay, rigid_joints
         As for `models.structure.build`.
     bent : bool, default False
         Look at the lift where the bent and twisted wing puts it too.
-
-    Returns
-    -------
-    Covered or None
-        None where no covering has stiffness, or it lies on sheeting alone.
     """
     if not is_taut(wing):
         return None
     # A bay across the centre line has no rib on the plane of symmetry that would hold the film.
     whole = True if wing.first_bay == 0 else None
-    model = build(
-        wing, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints, whole=whole, covered=True
-    )
+    model = build(wing, per_bay=per_bay, rigid_joints=rigid_joints, whole=whole, covered=True)
     if model.films is None:
         return None
     analysis = solve(model)
@@ -317,7 +306,7 @@ def cover(
         failing = _first_failure(analysis, factor, check(at_case))
     stiff = None
     if (other := stiffened(wing)) is not None:
-        stiff = cover(other, per_bay=per_bay, across_chord=across_chord, rigid_joints=rigid_joints, bent=bent)
+        stiff = cover(other, per_bay=per_bay, rigid_joints=rigid_joints, bent=bent)
     failing_load = failing.load_factor_at_first_failure()
     bent_load = _bent_load(analysis, factor or pinned(analysis.solution.assembly)) if bent else None
     return Covered(analysis, margins, load, part, at_case, share, failing_load, failing, bent_load, stiff)

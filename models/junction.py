@@ -17,11 +17,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.arrays import Array
+from fea.arrays import Array, Ints
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,6 +135,51 @@ def respond(
     return CapResponse(*(np.array(column) for column in zip(*(_KNOWN[key] for key in keys))))
 
 
+class _Grid(NamedTuple):
+    """Numbers of a field's freedoms on a grid of cells, and where each column and row of cells begins."""
+
+    across: Ints
+    up: Ints
+    number: Ints
+
+    def cell(self, column: int, row: int) -> Ints:
+        """Of one cell, fore to aft and upward."""
+        along = slice(self.across[column], self.across[column + 1] + 1)
+        return self.number[along, self.up[row] : self.up[row + 1] + 1]
+
+
+def _grid(degrees_across: tuple[int, ...], degrees_up: tuple[int, ...], first: int = 0) -> _Grid:
+    across, up = (np.cumsum([0, *degrees]) for degrees in (degrees_across, degrees_up))
+    shape = int(across[-1] + 1), int(up[-1] + 1)
+    return _Grid(across, up, first + np.arange(shape[0] * shape[1]).reshape(shape))
+
+
+def _edge_flows(
+    n: int, size: int, grid: _Grid, edges: tuple[tuple[str, int, int], ...],
+    degrees_across: tuple[int, ...], degrees_up: tuple[int, ...],
+) -> Array:  # fmt: skip
+    """Work of a unit shear flow on each edge, (n, size, n_edges)."""
+    flows = np.zeros((n, size, len(edges)))
+    for k, (side, c, r) in enumerate(edges):
+        line = grid.cell(c, r)
+        if side == "inner":
+            flows[:, line[:, 0], k] = _moments(degrees_across[c])[0, 0]
+        else:
+            flows[:, line[0 if side == "fore" else -1], k] = _moments(degrees_up[r])[0, 0]
+    return flows
+
+
+def _twisting(cells: list[tuple[Ints, Array, Array, Array]], field: Array) -> Array:
+    """Twice the energy of the twisting field (n, size) in some cells, (n,); of each its freedoms, stiffness,
+    the work of the twist's own strains on it, and twice the energy of these."""
+    total = np.zeros(len(field))
+    for at, block, pull, own in cells:
+        here = field[:, at]
+        total += own + 2 * np.einsum("ni,ni->n", here, pull)
+        total += np.einsum("ni,nij,nj->n", here, block, here, optimize=True)
+    return total
+
+
 def _respond(
     sections: CapSections,
     edges: tuple[tuple[str, int, int], ...],
@@ -143,17 +189,13 @@ def _respond(
 ) -> CapResponse:
     n, n_columns = sections.widths.shape
     n_rows = sections.heights.shape[1]
-    starts_x = np.concatenate([[0], np.cumsum(degrees_across)])
-    starts_z = np.concatenate([[0], np.cumsum(degrees_up)])
-    nx, nz = starts_x[-1] + 1, starts_z[-1] + 1
-    size = nx * nz
-    index = np.arange(size).reshape(nx, nz)
+    grid = _grid(degrees_across, degrees_up)
+    size = grid.number.size
     stiff = np.zeros((n, size, size))
     twist = np.zeros((n, size))
     weight = np.zeros((n, size))
     stretch = np.zeros(n)
     polar = np.zeros(n)
-    lines: dict[tuple[int, int], NDArray[np.intp]] = {}
     above: list[tuple[NDArray[np.intp], Array, Array, Array]] = []
     left = np.cumsum(sections.widths, axis=1) - sections.widths - sections.centre[:, :1]
     below = np.cumsum(sections.heights, axis=1) - sections.heights - sections.centre[:, 1:]
@@ -164,9 +206,7 @@ def _respond(
             pz = degrees_up[r]
             (int_z, first_z), (slope_z, _) = _moments(pz)
             energy_across, energy_up, mean = _cell(px, pz)
-            where = index[starts_x[c] : starts_x[c] + px + 1, starts_z[r] : starts_z[r] + pz + 1]
-            at = where.ravel()
-            lines[c, r] = where
+            at = grid.cell(c, r).ravel()
             a, b = sections.widths[:, c], sections.heights[:, r]
             across, up, young = (
                 sections.shear_across[:, c, r],
@@ -188,38 +228,20 @@ def _respond(
             own_polar = across * a * second_z + up * b * second_x
             polar += own_polar
             if r >= apart > 0:
-                above.append((at, block, pull.reshape(n, -1), own_polar))
-    right = [twist]
-    pulls = []
-    for side, c, r in edges:
-        g = np.zeros((n, size))
-        where = lines[c, r]
-        if side == "inner":
-            g[:, where[:, 0]] = _moments(degrees_across[c])[0, 0]
-        else:
-            g[:, where[0 if side == "fore" else -1, :]] = _moments(degrees_up[r])[0, 0]
-        pulls.append(g)
-        right.append(g - weight / stretch[:, None])
+                above.append((at, block, -pull.reshape(n, -1), own_polar))
+    flows = _edge_flows(n, size, grid, edges, degrees_across, degrees_up)
+    right = np.concatenate([twist[:, :, None], flows - (weight / stretch[:, None])[:, :, None]], axis=2)
     # Freedoms without material (cut-out corners of the grid) are held; so is one freedom of the rest.
     dead = np.abs(np.diagonal(stiff, axis1=1, axis2=2)).max(axis=0) == 0
     alive = np.flatnonzero(~dead)
     keep = alive[1:]
-    solved = np.zeros((n, size, len(right)))
-    solved[:, keep] = np.linalg.solve(
-        stiff[:, keep[:, None], keep[None, :]], np.stack(right, axis=2)[:, keep]
-    )
+    solved = np.zeros_like(right)
+    solved[:, keep] = np.linalg.solve(stiff[:, keep[:, None], keep[None, :]], right[:, keep])
     moved_whole = np.einsum("ni,nik->nk", weight, solved) / stretch[:, None]
     solved[:, alive] -= moved_whole[:, None]
     torsion = polar - np.einsum("ni,ni->n", solved[:, :, 0], twist)
-    torsion_above = torsion
-    if apart:
-        torsion_above = np.zeros(n)
-        for at, block, own_twist, own_polar in above:
-            field = solved[:, at, 0]
-            torsion_above += own_polar - 2 * np.einsum("ni,ni->n", field, own_twist)
-            torsion_above += np.einsum("ni,nij,nj->n", field, block, field, optimize=True)
-    loads = np.stack(pulls, axis=1) if pulls else np.zeros((n, 0, size))
-    moved = loads @ solved
+    torsion_above = _twisting(above, solved[:, :, 0]) if apart else torsion
+    moved = np.ascontiguousarray(flows.transpose(0, 2, 1)) @ solved
     warping, give = moved[:, :, 0], moved[:, :, 1:]
     return CapResponse(torsion, torsion_above, warping, give)
 
@@ -384,14 +406,11 @@ def _coupled(
     across = {"y": degrees_across, "x": tuple(np.minimum(columns, degrees_across).tolist())}
     up = {"y": degrees_up, "x": tuple(min(d, plane_degrees[1]) for d in degrees_up)}
     across["z"], up["z"] = across["x"], up["x"]
-    at: dict[str, tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]] = {}
+    at: dict[str, _Grid] = {}
     size = 0
     for f in "yxz":
-        starts_x = np.concatenate([[0], np.cumsum(across[f])])
-        starts_z = np.concatenate([[0], np.cumsum(up[f])])
-        shape = int(starts_x[-1] + 1), int(starts_z[-1] + 1)
-        at[f] = starts_x, starts_z, size + np.arange(shape[0] * shape[1]).reshape(shape)
-        size += shape[0] * shape[1]
+        at[f] = _grid(across[f], up[f], size)
+        size += at[f].number.size
     left = np.cumsum(widths, axis=1) - widths - centre[:, :1]
     below = np.cumsum(heights, axis=1) - heights - centre[:, 1:]
     modes = _strip_modes(left + widths / 2, of_strips)
@@ -406,31 +425,20 @@ def _coupled(
             if not moduli.any():
                 continue
             a, b = widths[:, c], heights[:, r]
-            where = {
-                f: at[f][2][at[f][0][c] : at[f][0][c + 1] + 1, at[f][1][r] : at[f][1][r + 1] + 1].ravel()
-                for f in "yxz"
-            }
+            where = {f: at[f].cell(c, r).ravel() for f in "yxz"}
             dof = np.concatenate([where[f] for f in "yxz"])
             held = r < apart  # a stub's own stretch is the panel's business
             block = _block(moduli, a, b, {f: (across[f][c], up[f][r]) for f in "yxz"})
-            # Strains given: each a sum of a row of the stiffness and a polynomial p0 + px x + pz z.
-            linear = np.zeros((n, 1 + n_modes, 6, 3))
-            linear[:, 0, 3, 1], linear[:, 0, 5, 2] = -1.0, 1.0
-            if not held:
-                linear[:, 1:, 1, :2] = modes
-            moved = np.concatenate(
-                [
-                    _pull(moduli, linear, f, left[:, c], below[:, r], a, b, across[f][c], up[f][r])
-                    for f in "yxz"
-                ],
-                axis=1,
-            )
-            energy = _given(moduli, linear, left[:, c], below[:, r], a, b)
+            linear = _strains(modes, held)
+            sizes = left[:, c], below[:, r], a, b
+            pulled = [_pull(moduli, linear, f, *sizes, across[f][c], up[f][r]) for f in "yxz"]
+            moved = np.concatenate(pulled, axis=1)
+            energy = _given(moduli, linear, *sizes)
             if not held and (c not in of_strips or not moduli[:, 0, 0].any()):
                 # The caps' own stretch, and that of sheeting on them, is carried elsewhere.
                 base = np.zeros_like(moduli)
                 base[:, 1, 1] = modulus[:, c, r]
-                share = _given(base, linear, left[:, c], below[:, r], a, b)
+                share = _given(base, linear, *sizes)
                 energy[:, 1:, 1:] -= share[:, 1:, 1:]
             stiff[:, dof[:, None], dof[None, :]] += block
             pulls[:, dof] += moved
@@ -441,30 +449,19 @@ def _coupled(
                 stretched += modulus[:, c, r] * a * b
             if not held:
                 cells.append((dof, block, moved[:, :, 0], energy[:, 0, 0]))
-    flows = np.zeros((n, size, len(edges)))
-    for k, (side, c, r) in enumerate(edges):
-        x0, z0, table = at["y"]
-        line = table[x0[c] : x0[c + 1] + 1, z0[r] : z0[r + 1] + 1]
-        if side == "inner":
-            flows[:, line[:, 0], k] = _moments(degrees_across[c])[0, 0]
-        else:
-            flows[:, line[0 if side == "fore" else -1], k] = _moments(degrees_up[r])[0, 0]
+    flows = _edge_flows(n, size, at["y"], edges, degrees_across, degrees_up)
     right = np.concatenate([-pulls, flows - (weight / stretched[:, None])[:, :, None]], axis=2)
     there = np.abs(np.diagonal(stiff, axis1=1, axis2=2)).max(axis=0) > 0
     still = np.flatnonzero(~there | _held(at, there))
     stiff[:, still], stiff[:, :, still], right[:, still] = 0.0, 0.0, 0.0
     stiff[:, still, still] = 1.0
     solved = np.linalg.solve(stiff, right)
-    of_y = np.flatnonzero(there[: at["y"][2].size])
+    of_y = np.flatnonzero(there[: at["y"].number.size])
     solved[:, of_y] -= (np.einsum("ni,nik->nk", weight, solved) / stretched[:, None])[:, None]
     whole = own + np.einsum("nij,nik->njk", pulls, solved[:, :, : 1 + n_modes])
     coupled, beyond = whole[:, 0, 1:], whole[:, 1:, 1:]
     freed = np.einsum("ni,ni->n", coupled, np.linalg.solve(beyond, coupled[:, :, None])[:, :, 0])
-    above = np.zeros(n)
-    for dof, block, moved, energy in cells:
-        field = solved[:, dof, 0]
-        above += energy + 2 * np.einsum("ni,ni->n", field, moved)
-        above += np.einsum("ni,nij,nj->n", field, block, field, optimize=True)
+    above = _twisting(cells, solved[:, :, 0])
     edge_moves = np.einsum("nie,nik->nek", flows, solved)
     stretch = np.einsum("nkk->nk", beyond)
     turn = coupled / stretch
@@ -480,6 +477,16 @@ def _coupled(
     )
 
 
+def _strains(modes: Array, held: bool) -> Array:
+    """Strains given: of unit twist, then of each strip, which what is `held` does not follow; each a sum of a
+    row of the stiffness and a polynomial p0 + px x + pz z, (n, 1 + n_strips, 6, 3)."""
+    linear = np.zeros((len(modes), 1 + modes.shape[1], 6, 3))
+    linear[:, 0, 3, 1], linear[:, 0, 5, 2] = -1.0, 1.0
+    if not held:
+        linear[:, 1:, 1, :2] = modes
+    return linear
+
+
 def _strip_modes(middle: Array, strips: list[int]) -> Array:
     """Strain fields linear fore and aft, one a strip: 1 at its middle, 0 at the other's, (n, n_strips, 2)."""
     out = np.zeros((len(middle), len(strips), 2))
@@ -492,13 +499,11 @@ def _strip_modes(middle: Array, strips: list[int]) -> Array:
     return out
 
 
-def _held(
-    at: dict[str, tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]], there: NDArray[np.bool_]
-) -> NDArray[np.bool_]:
+def _held(at: dict[str, _Grid], there: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Freedoms that hold the section's rigid motion: one along the span, two and a turn in its plane."""
     out = np.zeros(len(there), dtype=bool)
-    out[at["y"][2].ravel()[np.argmax(there[at["y"][2].ravel()])]] = True
-    x, z = at["x"][2], at["z"][2]
+    y, x, z = (at[f].number for f in "yxz")
+    out[y.ravel()[np.argmax(there[y.ravel()])]] = True
     columns = there[x]
     column = int(np.argmax(columns.sum(axis=1)))
     rows = np.flatnonzero(columns[column])

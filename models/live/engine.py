@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 
 from fea.arrays import Array, Ints
-from models.analysis import Analysis, analyse, from_centre, spar_motion, wing_twist
+from models.analysis import Analysis, analyse, from_centre, tip_deflection, wing_twist
 from models.live.aside import Aside, begun
 from models.live.cells import BadState, LiveState, WebChange, own_state
 from models.live.opened import NotWritten, Opened
@@ -664,17 +664,11 @@ def whole_answer(analysis: Analysis, asked: float, start: float) -> Answer:
     least: dict[Part, LeastReserve] = {}
     for row in margins.rows:
         least.setdefault(row.part, LeastReserve(row.part, row.mode, row.reserve_factor / up))
-    far = max(spar.y_end for spar in analysis.wing.spars)
-    tips = [
-        float(spar_motion(analysis, s).deflection[-1])
-        for s, spar in enumerate(analysis.wing.spars)
-        if spar.y_end > far - 1e-6
-    ]
     model = analysis.model
     moves = from_centre(model, analysis.solution.displacements[:, :, analysis.case])
     return Answer(
         sentence(margins), asked, margins.load_factor_at_first_failure(), tuple(least.values()),
-        web_mass(model), max(tips, key=abs) * up, float(wing_twist(analysis)[1][-1]) * up, moves * up,
+        web_mass(model), tip_deflection(analysis) * up, float(wing_twist(analysis)[1][-1]) * up, moves * up,
         model.structure.nodes, True, time.perf_counter() - start,
     )  # fmt: skip
 

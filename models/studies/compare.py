@@ -15,7 +15,7 @@ import numpy as np
 from fea.assembly import Assembly
 from fea.solve import factorise, statics
 from fea.structure import Loads, Supports
-from models.analysis import Analysis, solve, spar_motion, tip_deflection, wing_twist
+from models.analysis import solve, spar_motion, tip_deflection, wing_twist
 from models.strength import check
 from models.structure import Model, build
 from models.studies.layouts import UNIT_TORQUE, apply, isolated, standard
@@ -160,7 +160,7 @@ def _spar_result(wing: Wing, name: str, scope: str, per_bay: int) -> LayoutResul
     analysis = solve(build(wing, per_bay=per_bay))
     force, torque = spar_motion(analysis, 0, 0), spar_motion(analysis, 0, 1)
     deflection, twist = float(force.deflection[-1]), float(torque.twist[-1])
-    margins = check(_of_case(analysis, 0))
+    margins = check(analysis.column(0))
     first = margins.first()
     return LayoutResult(
         name,
@@ -173,18 +173,6 @@ def _spar_result(wing: Wing, name: str, scope: str, per_bay: int) -> LayoutResul
         first.reserve_factor,
         f"{first.part.name}: {first.mode}",
         first.reserve_factor,
-    )
-
-
-def _of_case(analysis: Analysis, case: int) -> Analysis:
-    """The same analysis looked at in another column of its solution."""
-    return Analysis(
-        analysis.model,
-        analysis.solution,
-        case,
-        analysis.pull_up,
-        analysis.load_factor,
-        analysis.solution.recover(case),
     )
 
 

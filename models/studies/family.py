@@ -226,9 +226,7 @@ def judge(member: Member, per_bay: int = 4) -> MemberVerdict:
             text, source=member.source, folder=Path(member.folder), name=Path(member.source).stem
         )
         analysis = analyse(wing, per_bay=per_bay, keep_factor=True)
-    except FamilyError as fault:
-        return MemberVerdict(member.name, fault=str(fault))
-    except WingFileError as fault:
+    except (FamilyError, WingFileError) as fault:
         return MemberVerdict(member.name, fault=str(fault))
     except (Mechanism, LightAeroplane) as fault:
         return MemberVerdict(member.name, fault=f"{member.source}: {fault}")

@@ -114,7 +114,7 @@ def hold_covered(
     moves = analysis.solution.displacements.copy()
     found = []
     for column in range(len(loads)):
-        one = replace(analysis, case=column, recovered=analysis.solution.recover(column))
+        one = analysis.column(column)
         films = covering_slack.findings(Solved(one))[0]
         if not len(films.reserve):
             found.append(Slack(np.inf, None, 0.0))

@@ -219,25 +219,9 @@ def both(slip: Hypothesis, other: Hypothesis) -> Hypothesis | None:
     )  # fmt: skip
 
 
-def law_of(one: Hypothesis, base: Moved, at: Array, n_more: int) -> Law:
-    """Data for wood and a hypothesis's own unknowns, from movements solved at some wood.
-
-    Parameters
-    ----------
-    one : Hypothesis
-        What may be.
-    base : Moved
-        Movements under it at the wood `at`.
-    at : (n_pieces,) float array
-        Logarithms of flexibilities.
-    n_more : int
-        The last so many data are what readings miss of a line through zero.
-
-    Returns
-    -------
-    callable
-        Of the logarithms of flexibilities and then the hypothesis's own unknowns.
-    """
+def _law_of(one: Hypothesis, base: Moved, at: Array, n_more: int) -> Law:
+    """Data for the logarithms of flexibilities and then a hypothesis's own unknowns, from movements under it
+    solved at the wood `at`; the last `n_more` data are what readings miss of a line through zero."""
     plain, n = power_law(base), len(at)
 
     def law(unknown: Array) -> Moved:
@@ -259,30 +243,25 @@ def law_of(one: Hypothesis, base: Moved, at: Array, n_more: int) -> Law:
     return law
 
 
-def maker_of(one: Hypothesis, maker: Maker) -> Maker:
-    """The same with the prior of the hypothesis's own unknowns, and with data that are multiplied."""
-    prior, error = maker.prior, maker.error
-    if len(one.spread):
-        prior = Prior(
-            np.concatenate([prior.mean, np.zeros(len(one.spread))]),
-            np.concatenate([prior.spread, one.spread]),
-        )
-    return replace(maker, prior=prior, error=error)
-
-
 @dataclass(frozen=True, eq=False)
 class ReadData:
     """What was read, and how far it may be off. The maker's error is without the model's own, which is
-    `shape` (n_data,); `data` (n_data,) are readings gathered, `n_more` of them as in `law_of`."""
+    `shape` (n_data,); `data` (n_data,) are readings gathered, `n_more` of them are what they miss
+    of lines through zero."""
 
     maker: Maker
     shape: Array
     data: Array
     n_more: int
 
+    @property
+    def error(self) -> Array:
+        """Of the data, the model's own with it."""
+        return np.hypot(self.maker.error, self.shape)
+
 
 @dataclass(frozen=True, eq=False)
-class _Posed:
+class Posed:
     """A hypothesis ready to be fitted: ln density of the reading as it is to that as it is put right `level`,
     unknowns to begin from `first`."""
 
@@ -292,20 +271,39 @@ class _Posed:
     level: float
     first: Array
 
+    def problem(self) -> Problem:
+        """By slopes alone."""
+        return self.maker.about(self.law(self.first), self.first)
+
     def rough(self) -> float:
         """Evidence by slopes alone."""
-        return self.maker.about(self.law(self.first), self.first).evidence(self.reading) + self.level
+        return self.problem().evidence(self.reading) + self.level
 
 
-def _posed(one: Hypothesis, base: Moved, at: Array, start: Array, read: ReadData) -> _Posed:
+def posed(one: Hypothesis, base: Moved, at: Array, start: Array, read: ReadData) -> Posed:
+    """A hypothesis ready to be fitted.
+
+    Parameters
+    ----------
+    one : Hypothesis
+        What may be.
+    base : Moved
+        Movements under it at the wood `at`.
+    at, start : (n_pieces,) float array
+        Wood that was solved, and wood to start from.
+    read : ReadData
+        What was read.
+    """
     maker, data = read.maker, read.data
     error = maker.error if one.factor is None else maker.error * np.abs(one.factor)
     error = error if one.error is None else one.error
-    mine = replace(maker_of(one, maker), error=np.hypot(error, read.shape))
+    mean, spread = maker.prior.mean, maker.prior.spread
+    prior = Prior(np.append(mean, np.zeros(len(one.spread))), np.append(spread, one.spread))
+    mine = replace(maker, prior=prior, error=np.hypot(error, read.shape))
     reading = data if one.factor is None else data * one.factor
     level = 0.0 if one.factor is None else float(np.log(np.abs(one.factor)).sum())
     first = np.concatenate([start, np.zeros(len(one.spread))])
-    return _Posed(law_of(one, base, at, read.n_more), mine, reading, level, first)
+    return Posed(_law_of(one, base, at, read.n_more), mine, reading, level, first)
 
 
 def likeliest_slips(
@@ -328,7 +326,7 @@ def likeliest_slips(
     """
     slips = [(one, p) for one, p in zip(hypotheses, priors) if one.kind in SLIPS]
     wide = replace(read, shape=_ANYTHING * read.shape)
-    rough = [p + _posed(one, base, at, start, wide).rough() for one, p in slips]
+    rough = [p + posed(one, base, at, start, wide).rough() for one, p in slips]
     return [slips[int(k)][0] for k in np.argsort(-np.array(rough), kind="stable")[:BESIDES]]
 
 
@@ -360,7 +358,7 @@ def judge(
     list of Judged
         Those that were fitted, the sound one among them; `evidence` against it.
     """
-    every = [_posed(one, base, at, start, read) for one, base in zip(hypotheses, bases)]
+    every = [posed(one, base, at, start, read) for one, base in zip(hypotheses, bases)]
     rough = [each.rough() for each in every]
     order = np.argsort(-(np.array(rough) + priors), kind="stable")
     chosen = [0, *[int(k) for k in order if k][: _FITTED - 1]]

@@ -601,7 +601,7 @@ class Bench:
         verdict, named, apart = self._verdict(gathered, sound, misfit, read)
         seen, alarm = self._chances(listed, read) if foreseen is None else foreseen
         factor = np.ones(len(data)) if best.hypothesis.factor is None else best.hypothesis.factor
-        whole_error = np.hypot(read.maker.error, read.shape)[:m]
+        whole_error = read.error[:m]
         moves, error = self._put_right(best, read) if verdict else (data[:m], whole_error)
         bending, bending_error = self._ratio(moves, error, computed, turned=False)
         twist, twist_error = self._ratio(moves, error, computed, turned=True)
@@ -640,7 +640,7 @@ class Bench:
         """Movements of the marks without the slip that a hypothesis speaks of, and their errors."""
         one, m = best.hypothesis, len(self.marks)
         factor = np.ones(len(read.data)) if one.factor is None else one.factor
-        moves, error = (read.data * factor)[:m], np.hypot(read.maker.error, read.shape)[:m]
+        moves, error = (read.data * factor)[:m], read.error[:m]
         if one.columns is not None:
             own_doubt = best.fit.problem.deviations(read.data * factor)[1][len(self.prior.mean) :]
             moves = moves - one.columns[:m] @ best.own
@@ -663,7 +663,7 @@ class Bench:
         """What explains the readings, likeliest first: at the wood that the likeliest comes to, and before
         any step. Priors of what is tried besides are added to `prior_of`."""
         n, m = len(self.prior.mean), len(self.marks)
-        error = np.hypot(read.maker.error, read.shape)[:m]
+        error = read.error[:m]
         at, start = np.zeros(n), self.prior.mean
         n_pairs = max(math.comb(len(self.suspects), 2), 1)
         of_pair = math.log(hyp.PRIORS["two webs"] / n_pairs / len(hyp.PAIR_LEFT) ** 2)
@@ -1008,7 +1008,7 @@ class Bench:
                 factor = 1.0 if best.hypothesis.factor is None else best.hypothesis.factor
                 both.append(best.fit.problem.explained(read.data * factor) / factor)
             gap = np.abs(both[0] - both[1])[: len(self.marks)]
-            k = int(np.argmax(gap / np.hypot(read.maker.error, read.shape)[: len(gap)]))
+            k = int(np.argmax(gap / read.error[: len(gap)]))
             size = f"{math.degrees(gap[k]):.2g} degrees" if self.turned[k] else f"{say.length(gap[k]):.2g}"
             apart = (
                 f"They differ most at rib {self.marks[k].rib}, x = {say.length(self.marks[k].x):.0f}, "
@@ -1024,12 +1024,8 @@ class Bench:
         prior = hyp.log_prior(listed, math.comb(len(self.suspects), 2))
         prior = prior[[k for k, h in enumerate(listed) if h.factor is None]]
         at, mean = np.zeros(n), self.prior.mean
-        problems = []
-        for one, base in zip(linear, self._every_base(self.listed, linear)):
-            law = hyp.law_of(one, base, at, read.n_more)
-            mine = hyp.maker_of(one, replace(read.maker, error=np.hypot(read.maker.error, read.shape)))
-            first = np.concatenate([mean, np.zeros(len(one.spread))])
-            problems.append(mine.about(law(first), first))
+        bases = self._every_base(self.listed, linear)
+        problems = [hyp.posed(one, base, at, mean, read).problem() for one, base in zip(linear, bases)]
         draw = np.random.default_rng([_SEED, 1])
         gone = [k for k, h in enumerate(linear) if h.kind == "web gone"]
         keys = list(dict.fromkeys(h.group for h in linear))

@@ -13,10 +13,11 @@ import numpy as np
 
 from fea.arrays import Array
 from models import units_out as say
-from models.analysis import Analysis, spar_motion, tip_deflection, wing_twist
+from models.analysis import Analysis, tip_deflection, wing_twist
 from models.rounding import down
 from models.strength.margin import Margin, Margins, check
 from models.structure.panels import Booms, PanelSolution, idealised, open_spans, solve_panels
+from models.studies.tip import tip_of
 from models.wing.words import number_runs, spar_words
 from models.woods.off_axis import to_grain
 
@@ -136,9 +137,7 @@ def station_loads(analysis: Analysis) -> Array:
 def deflection_of(analysis: Analysis, booms: Booms, solved: PanelSolution) -> float:
     """Of the spar end that `tip_deflection` tells, m."""
     model = analysis.model
-    far = max(spar.y_end for spar in analysis.wing.spars)
-    ends = [s for s, spar in enumerate(analysis.wing.spars) if spar.y_end > far - 1e-6]
-    s = max(ends, key=lambda k: abs(float(spar_motion(analysis, k).deflection[-1])))
+    s = tip_of(analysis).deflected
     last = int(np.flatnonzero(model.cap_nodes[s, 0] >= 0)[-1])
     x = float(model.structure.nodes[model.cap_nodes[s, 0, last], 0])
     move = solved.moves[last - (len(model.y) - len(booms.y))]

@@ -336,16 +336,8 @@ def condense(
     lifted = situation.lifted(n, speed)
     pull = assembly.vector(lifted)[:, 0] - n * GRAVITY * (assembly.mass() @ up)
     full = _Full(mass, assembly.stiffness(), lifts, grip, pull)
-    kinds: list[tuple[str, Array, Array, Array]] = [
-        ("symmetric", answers[:, shared], rigid[:, _FELT[0]], rigid[:, [0]]),
-        ("antisymmetric", answers[:, ~shared], rigid[:, _FELT[1]], rigid[:, [1, 5]]),
-    ]
     strips = lay(wing.planform, y, strips_per_bay)
-    if full.coupled(kinds[0][1], kinds[1][1]):
-        both = [np.hstack([kinds[0][i], kinds[1][i]]) for i in (1, 2, 3)]
-        halves = [full.half("together", both[0], both[1], both[2], strips)]
-    else:
-        halves = [full.half(*kind, strips.starboard()) for kind in kinds]
+    halves = full.halves(answers[:, shared], answers[:, ~shared], rigid, strips)
     control = None
     if wing.elevons is not None and wing.elevons.servo_stiffness and len(halves) > 1:
         found = wing.elevons.mass or _behind_hinge(model, assembly, wing.elevons)
@@ -443,6 +435,16 @@ class _Full:
             if np.any(np.abs(one.T @ (matrix @ other)) > _APART * np.sqrt(np.outer(a, b))):
                 return True
         return False
+
+    def halves(self, alike: Array, opposite: Array, rigid: Array, strips: Strips) -> list[Half]:
+        """Both kinds of movement apart by their static answers, or together where they drive each other."""
+        one = alike, rigid[:, _FELT[0]], rigid[:, [0]]
+        two = opposite, rigid[:, _FELT[1]], rigid[:, [1, 5]]
+        if self.coupled(alike, opposite):
+            answers, felt, drifting = (np.hstack(pair) for pair in zip(one, two))
+            return [self.half("together", answers, felt, drifting, strips)]
+        starboard = strips.starboard()
+        return [self.half("symmetric", *one, starboard), self.half("antisymmetric", *two, starboard)]
 
     def half(self, kind: str, answers: Array, felt: Array, drifting: Array, strips: Strips) -> Half:
         """Reduced to static answers, rigid motions that the air feels, and those that drift."""

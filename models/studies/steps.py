@@ -306,10 +306,7 @@ def _solved(stage: Stage, per_bay: int, across_chord: int, *, last: bool) -> Glu
         chord = _apart(model, corners)
         twisted = float(up[1, _BY_CORNER] - up[0, _BY_CORNER]) / chord
         found = replace(found, flexibility=up[:, [_NOSE, _TAIL]], chord=chord, twisted=twisted)
-    by_tip, by_corner = (
-        check(replace(analysis, case=k, recovered=analysis.solution.recover(k)))
-        for k in (_BY_TIP, _BY_CORNER)
-    )
+    by_tip, by_corner = (check(analysis.column(k)) for k in (_BY_TIP, _BY_CORNER))
     force, couple = given(analysis, unit)
     return replace(
         found, bending=force.stiffness, torsion=couple.torsional_stiffness, by_tip=by_tip,

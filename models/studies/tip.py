@@ -8,7 +8,7 @@ import numpy as np
 
 from fea.arrays import Array
 from fea.assembly import rigid_motions
-from models.analysis import Analysis, outermost_spars, spar_motion, wing_twist
+from models.analysis import Analysis, longest_spars, outermost_spars, spar_motion, wing_twist
 from models.structure.model import Model
 
 
@@ -24,14 +24,11 @@ class Tip:
 
 def tip_of(analysis: Analysis) -> Tip:
     """Where the tip's deflection and twist are read, of the wing as drawn."""
-    spars = analysis.wing.spars
-    far = max(spar.y_end for spar in spars)
-    ends = {
-        s: abs(float(spar_motion(analysis, s).deflection[-1]))
-        for s, spar in enumerate(spars)
-        if spar.y_end > far - 1e-6
-    }
-    return Tip(max(ends, key=ends.__getitem__), *outermost_spars(analysis.wing))
+
+    def moves(spar: int) -> float:
+        return abs(float(spar_motion(analysis, spar).deflection[-1]))
+
+    return Tip(max(longest_spars(analysis.wing), key=moves), *outermost_spars(analysis.wing))
 
 
 def tip_rows(model: Model, tip: Tip) -> Array:
@@ -106,9 +103,7 @@ def end_rows(model: Model) -> tuple[tuple[str, ...], Array]:
     rows : (n, 6 n_nodes) float array
         As those of `tip_rows`.
     """
-    spars = model.wing.spars
-    far = max(spar.y_end for spar in spars)
-    front, rear = outermost_spars(model.wing)
-    found = [tip_rows(model, Tip(s, front, rear)) for s, spar in enumerate(spars) if spar.y_end > far - 1e-6]
+    outermost = outermost_spars(model.wing)
+    found = [tip_rows(model, Tip(s, *outermost)) for s in longest_spars(model.wing)]
     rows = [*(one[:, :, 0].ravel() for one in found), found[0][:, :, 1].ravel()]
     return (*["deflection"] * len(found), "twist"), np.stack(rows)

@@ -14,6 +14,7 @@ from dataclasses import replace
 import numpy as np
 
 from fea.arrays import Ints
+from models.analysis import longest_spars
 from models.loads.pull_up import LightAeroplane
 from models.studies.lightest.places import Asymmetric, Places, places
 from models.studies.lightest.portions import Portions
@@ -72,9 +73,7 @@ class WholeWebs(WhatIf):
         self.places, self._codes = _toggles(places(wing), sites)
         self.per_bay, self.tabulated = per_bay, True
         self.segments = Portions(self.places, per_bay=per_bay)
-        far = max(spar.y_end for spar in wing.spars)
-        reach = [s for s, spar in enumerate(wing.spars) if spar.y_end > far - 1e-6]
-        self._deflected = reach.index(tip.deflected)
+        self._deflected = longest_spars(wing).index(tip.deflected)
         # What the whole layouts share is built together; a layout that cannot be put together is left out.
         if len(sites) > MANY:
             self._show(sites, progress)

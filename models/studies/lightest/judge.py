@@ -16,24 +16,11 @@ from numpy.typing import NDArray
 
 from fea.arrays import Array, Ints
 from models.strength import glue_ends, modes, post, web_combined
-from models.studies.lightest.segments import Segment, joined_columns
+from models.studies.lightest.segments import ROWS, Segment, joined_columns
 from models.studies.lightest.tables import Table, WebRun, things
 
 T = TypeVar("T")
 
-_ROWS = {
-    "caps": 6,
-    "cap bays": 1,
-    "press": 2,
-    "webs": 4,
-    "panel shear": 1,
-    "panels": 1,
-    "posts": 3,
-    "rails": 6,
-    "ties": 5,
-    "rib panels": 3,
-    "sheeting strips": 3,
-}
 POST = f"id_{post.MODE.name}"
 END = f"id_{glue_ends.MODE.name}"
 """Columns that number posts, and the glue at the ends of webs."""
@@ -70,11 +57,11 @@ class Stack:
                 name: joined_columns(f, name, [segments[k].table[f][name] for k in have], starts_here)
                 for name in names
             }
-            if f in _ROWS:
+            if f in ROWS:
                 self.at[f] = np.concatenate(
-                    [self.offset[k] + segments[k].first[f] + np.arange(counts[f][k] * _ROWS[f]) for k in have]
+                    [self.offset[k] + segments[k].first[f] + np.arange(counts[f][k] * ROWS[f]) for k in have]
                     or [np.zeros(0, dtype=np.intp)]
-                ).reshape(-1, _ROWS[f])
+                ).reshape(-1, ROWS[f])
         web_start = starts.get("webs", np.zeros(len(segments) + 1, dtype=np.intp))
         self.runs = joined_runs(segments, web_start)
         self._post_sides()

@@ -6,6 +6,7 @@ which of the cell's choices it takes. Both sides of a flying wing carry the same
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -61,10 +62,7 @@ class Places:
 
     def count(self) -> int:
         """How many layouts there are."""
-        total = 1
-        for cell in self.cells:
-            total *= len(cell.choices)
-        return total
+        return math.prod(len(cell.choices) for cell in self.cells)
 
     def every(self) -> Ints:
         """All layouts, (n_layouts, n_cells); the last cell runs fastest."""

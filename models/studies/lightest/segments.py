@@ -32,20 +32,12 @@ from models.studies.tip import end_rows
 
 Key = tuple[tuple[int, ...], tuple[float, ...], tuple[float, ...]]
 
-FAMILIES = (
-    "caps",
-    "cap bays",
-    "press",
-    "webs",
-    "panel shear",
-    "panels",
-    "posts",
-    "rails",
-    "ties",
-    "rib panels",
-    "sheeting strips",
-    "ends",
-)
+ROWS = {
+    "caps": 6, "cap bays": 1, "press": 2, "webs": 4, "panel shear": 1, "panels": 1, "posts": 3, "rails": 6,
+    "ties": 5, "rib panels": 3, "sheeting strips": 3,
+}  # fmt: skip
+"""Rows of each thing that is judged, by family."""
+FAMILIES = (*ROWS, "ends")
 LINKS = {
     ("webs", "cap"): "caps",
     ("webs", "press"): "press",
