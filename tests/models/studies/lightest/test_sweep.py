@@ -174,7 +174,7 @@ def test_different_rows_are_found() -> None:
 def test_a_brace_keeps_webs_off_its_face() -> None:
     where = places(shipped("trainer"))
     first = where.cells[0]
-    assert first.choices == ((), ("rear",))
+    assert first.choices == ((), ("front",))
     assert where.cells[1].choices == ((), ("front",), ("rear",), ("front", "rear"))
     assert np.array_equal(where.codes({}), where.own)
     with pytest.raises(KeyError):

@@ -69,12 +69,12 @@ def test_the_load_factor_asked_about() -> None:
     assert hard.sentence == plain.sentence
     assert plain.survives
     assert not hard.survives
-    assert plain.faces["main", 1] == ("rear",)
+    assert plain.faces["main", 1] == ("front",)
 
 
 def test_changes_that_are_none_are_refused() -> None:
     with pytest.raises(KeyError, match="bay 1"):
-        session("trainer").answer({("main", 1): ("front",)})
+        session("trainer").answer({("main", 1): ("rear",)})
 
 
 def test_a_session_can_begin_at_once_and_build_as_it_goes(make_specimen) -> None:
