@@ -76,29 +76,11 @@ def mid_bays(analysis: Analysis, case: int | None = None) -> list[MidBay]:
         for left, right, bay, side in _bays(model, there):
             y = (left + right) / 2
             span = int(np.clip(np.searchsorted(model.y, y) - 1, 0, len(model.y) - 2))
-            figures: list[float] = []
-            for upper in (True, False):
-                figures += _cap_at(model, forces, rows[upper], span, y)
-            faces = {}
-            for face in FACES:
-                value = _web_at(model, shear, on[face], y)
-                if value is not None:
-                    faces[face] = value
-            out.append(
-                MidBay(
-                    spar.name,
-                    side,
-                    bay,
-                    float(y),
-                    figures[0],
-                    figures[3],
-                    figures[1],
-                    figures[4],
-                    figures[2],
-                    figures[5],
-                    faces,
-                )
-            )
+            up, low = (_cap_at(model, forces, rows[upper], span, y) for upper in (True, False))
+            of_faces = ((face, _web_at(model, shear, on[face], y)) for face in FACES)
+            faces = {face: value for face, value in of_faces if value is not None}
+            figures = up[0], low[0], up[1], low[1], up[2], low[2]
+            out.append(MidBay(spar.name, side, bay, float(y), *figures, faces))
     return out
 
 

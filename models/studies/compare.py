@@ -16,7 +16,7 @@ from fea.assembly import Assembly
 from fea.solve import factorise, statics
 from fea.structure import Loads, Supports
 from models.analysis import solve, spar_motion, tip_deflection, wing_twist
-from models.strength import check
+from models.strength import Margins, check
 from models.structure import Model, build
 from models.studies.layouts import UNIT_TORQUE, apply, isolated, standard
 from models.wing.parts import Layout, Spar, Wing
@@ -139,41 +139,28 @@ def _wing_result(wing: Wing, name: str, per_bay: int) -> LayoutResult:
     assembly = Assembly(model.structure)
     analysis = solve(model, assembly=assembly)
     margins = check(analysis)
-    bending, torsion = held_stiffness(model, assembly)
-    twist = wing_twist(analysis)[1][-1]
-    first = margins.first()
-    return LayoutResult(
-        name,
-        "wing",
-        web_mass(model),
-        tip_deflection(analysis),
-        float(twist),
-        bending,
-        torsion,
-        margins.load_factor_at_first_failure(),
-        f"{first.part.name}: {first.mode}",
-        first.reserve_factor,
-    )
+    moves = tip_deflection(analysis), float(wing_twist(analysis)[1][-1])
+    load_factor = margins.load_factor_at_first_failure()
+    return _result(name, "wing", margins, moves, held_stiffness(model, assembly), load_factor, model)
 
 
 def _spar_result(wing: Wing, name: str, scope: str, per_bay: int) -> LayoutResult:
     analysis = solve(build(wing, per_bay=per_bay))
     force, torque = spar_motion(analysis, 0, 0), spar_motion(analysis, 0, 1)
-    deflection, twist = float(force.deflection[-1]), float(torque.twist[-1])
+    moves = deflection, twist = float(force.deflection[-1]), float(torque.twist[-1])
     margins = check(analysis.column(0))
-    first = margins.first()
-    return LayoutResult(
-        name,
-        scope,
-        web_mass(analysis.model),
-        deflection,
-        twist,
-        1 / deflection,
-        UNIT_TORQUE / twist,
-        first.reserve_factor,
-        f"{first.part.name}: {first.mode}",
-        first.reserve_factor,
-    )
+    stiffness, newtons = (1 / deflection, UNIT_TORQUE / twist), margins.first().reserve_factor
+    return _result(name, scope, margins, moves, stiffness, newtons, analysis.model)
+
+
+def _result(
+    name: str, scope: str, margins: Margins, moves: tuple[float, float], stiffness: tuple[float, float],
+    load_factor: float, model: Model,
+) -> LayoutResult:  # fmt: skip
+    """Movements and stiffnesses in bending and in torsion."""
+    first, what = margins.first(), f"{margins.first().part.name}: {margins.first().mode}"
+    mass = web_mass(model)
+    return LayoutResult(name, scope, mass, *moves, *stiffness, load_factor, what, first.reserve_factor)
 
 
 def held_stiffness(model: Model, assembly: Assembly) -> tuple[float, float]:
