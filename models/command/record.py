@@ -29,6 +29,9 @@ from models.loads import trim
 from models.loads.pull_up import air_speed, growing_words, lift_words
 from models.mid_bay import mid_bays
 from models.strength import Margin, Margins, rounded_down, sentence
+from models.strength.cap_bending import MODE as CAP_BENDING
+from models.strength.cap_compression import MODE as CAP_COMPRESSION
+from models.strength.cap_tension import MODE as CAP_TENSION
 from models.strength.sheet_buckling import MODE as WRINKLING
 from models.studies.doubts import ABOUT, TOLD, doubts
 from models.studies.mesh_error import mesh_error, words
@@ -168,8 +171,8 @@ def warnings(
     moved: small_movements.Movement | None = None,
     decided: Verdict | None = None,
 ) -> list[str]:
-    """What is said beside an answer: sheeting that bows, movements beyond small ones, what trims and how
-    loads grow up to the failing load.
+    """What is said beside an answer: sheeting that bows, movements beyond small ones, caps beyond their
+    strength, what trims and how loads grow up to the failing load.
 
     Parameters
     ----------
@@ -188,7 +191,10 @@ def warnings(
     """
     reserve = margins.rows[0].reserve_factor if margins.rows else math.inf
     fails = reserve if decided is None else decided.failing / decided.asked
-    return [*_bowed_sheeting(analysis, margins, fails), *_far(moved), *_air(analysis, fails)]
+    return [
+        *_bowed_sheeting(analysis, margins, fails), *_far(moved), *_overstressed(margins),
+        *_air(analysis, fails),
+    ]  # fmt: skip
 
 
 def _area(wing: Wing) -> float:
@@ -211,6 +217,21 @@ def _air(analysis: Analysis, reserve: float) -> list[str]:
 def _far(moved: small_movements.Movement | None) -> list[str]:
     said = None if moved is None else small_movements.warning(moved)
     return [] if said is None else [said]
+
+
+_CAPS = {mode.name for mode in (CAP_BENDING, CAP_COMPRESSION, CAP_TENSION)}
+
+
+def _overstressed(margins: Margins) -> list[str]:
+    """A warning where the load asked for is beyond what the wood of a cap bears: stiffnesses are of wood that
+    springs back."""
+    worst = next((row for row in margins.rows if row.mode in _CAPS), None)  # the weakest come first
+    if worst is None or worst.reserve_factor >= 1:
+        return []
+    return [
+        f"The load asked for is {1 / worst.reserve_factor:.3g} times what a cap bears ({worst.part.name}): "
+        "deflection, twist and stress at it are of wood that would not give."
+    ]
 
 
 def _bowed_sheeting(analysis: Analysis, margins: Margins, reserve: float) -> list[str]:

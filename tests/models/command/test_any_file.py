@@ -514,3 +514,12 @@ def test_the_files_of_this_test_are_answered(folder, text):
 def test_sheeting_that_ends_on_a_web_ahead_of_another_spar(folder, front):
     sheet = f'from = "{front}"\nto = "main rear"'
     held(SMALL.replace('from = "leading edge"\nto = "main"', sheet), folder)
+
+
+def test_bags_for_a_wing_that_bears_little(folder):
+    path = folder / "any.toml"
+    path.write_text(PLAIN, encoding="utf-8")
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        code = int(main(["bench", str(path), "--mesh", "1"]))
+    assert code in (0, 1), err.getvalue()

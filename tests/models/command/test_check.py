@@ -177,6 +177,16 @@ def test_document_of_a_specimen(sparbay: Callable, tmp_path: Path) -> None:
     assert_allclose(answer["tip_force_at_first_failure_N"], 5 * answer["reserve_factor"], rtol=1e-12)
 
 
+def test_a_load_beyond_what_the_caps_bear_is_said(sparbay: Callable, tmp_path: Path) -> None:
+    said = "times what a cap bears"
+    texts = {}
+    for force in ("1 N", "9 kN"):
+        file = specimen(tmp_path, f'tip_force = "{force}"')
+        texts[force] = " ".join(sparbay("check", file, "--mesh", "1").out.split())
+    assert said not in texts["1 N"]
+    assert said in texts["9 kN"]
+
+
 def test_moved_force_does_not_twist(sparbay: Callable, tmp_path: Path) -> None:
     """The twist-free place found by superposition, put back in as force and torque."""
     flex = sparbay("check", specimen(tmp_path, 'tip_force = "1 N"', "front"), "--json").document[
