@@ -7,6 +7,8 @@ edges (von Karman's effective width), and hands the rest to the caps.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from fea.arrays import Array
@@ -114,32 +116,17 @@ MODE = Mode(
     many=None,
 )
 
-MODE_SHEAR = Mode(
+MODE_SHEAR = replace(
+    MODE,
     name="sheeting shear buckling",
     words="buckles in shear",
     source="simply supported orthotropic plate in shear, Seydel 1933 [from memory]; curvature not counted",
-    block="sheeting",
-    find=findings,
-    ends_flight=False,
-    reason=REASON,
-    joins=(),
-    scatter=BUCKLES,
-    proof=buckled,
-    remains=BOWS,
-    many=None,
 )
 
-MODE_BOTH = Mode(
+MODE_BOTH = replace(
+    MODE,
     name="sheeting buckling, shear and compression",
     words="buckles in shear and compression",
     source="R_s^2 + R_c = 1: ANC-18 [from memory]; curvature not counted",
-    block="sheeting",
-    find=findings,
-    ends_flight=False,
-    reason=REASON,
     joins=(MODE, MODE_SHEAR),
-    scatter=BUCKLES,
-    proof=buckled,
-    remains=BOWS,
-    many=None,
 )

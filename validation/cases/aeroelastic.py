@@ -179,7 +179,7 @@ def lag_of_circulation() -> list[Result]:
         "Theodorsen, NACA TR 496, C = H1/(H1 + i H0); same form looked up in three places; table computed"
     )
     why = "the same function by other Bessel functions; the table has six places"
-    row = partial(Result, "A4", unit="", kind="rounding")
+    row = partial(Result, unit="", kind="rounding")
     for k, (real, imaginary) in table.items():
         c = complex(theodorsen(1j * k))
         out.append(row(f"F({k:g})", c.real, real, tolerance=1e-6, source=source, why=why, scale=1.0))
@@ -236,9 +236,7 @@ def typical_section() -> list[Result]:
         ("omega/omega_theta, Jones's C", lags.omega, 0.64433),
         ("divergence", _speed(divergence(section)), 2.82843),
     )
-    return [
-        Result("A5", name, ours, theirs, "", 1e-4, source, why, "rounding") for name, ours, theirs in rows
-    ]
+    return [Result(name, ours, theirs, "", 1e-4, source, why, "rounding") for name, ours, theirs in rows]
 
 
 def goland() -> list[Result]:
@@ -259,9 +257,7 @@ def goland() -> list[Result]:
         ("flutter at 1.02 kg/m3", thin.omega, 69.686, "rad/s"),
         ("divergence", _speed(divergence(system)), 252.278, "m/s"),
     )
-    return [
-        Result("A6", name, ours, theirs, unit, 2e-3, source, why, "mesh") for name, ours, theirs, unit in rows
-    ]
+    return [Result(name, ours, theirs, unit, 2e-3, source, why, "mesh") for name, ours, theirs, unit in rows]
 
 
 def twisting_off() -> list[Result]:
@@ -273,7 +269,7 @@ def twisting_off() -> list[Result]:
     source = "Hodges and Pierce, problem on a model in a tunnel (looked up): pi^2 GJ/(e c a0 L^2)"
     why = "sixty elements of linear twist"
     pressure = divergence(built.system(held))
-    row = partial(Result, "A7", unit="m/s", kind="mesh")
+    row = partial(Result, unit="m/s", kind="mesh")
     out = [
         row("both ends held", pressure, 7781.9, unit="Pa", tolerance=1e-3, source=source, why=why),
         row("both ends held, speed", _speed(pressure), 112.7, tolerance=1e-3, source=source, why=why),
@@ -335,14 +331,14 @@ def lift_on_a_wing_that_gives() -> list[Result]:
         ("centre of lift over the span", float((share * built.middle).mean()), 0.540623),
         ("lift at a fixed root incidence over the rigid", float(angle.mean()), 1.460387),
     )
-    out = [Result("A8", name, ours, theirs, "", 3e-3, source, why, "mesh") for name, ours, theirs in rows]
+    out = [Result(name, ours, theirs, "", 3e-3, source, why, "mesh") for name, ours, theirs in rows]
     return out + _trim() + _trim_kept()
 
 
 def _trim_kept() -> list[Result]:
     """By trim as a means of its own: where it ends, and a swept wing's root bending."""
     out = []
-    row = partial(Result, "A8", unit="", tolerance=3e-3)
+    row = partial(Result, unit="", tolerance=3e-3)
     for degrees, moment, expected in ((0, 0.0, np.nan), (20, -0.03, 1.164841), (20, 0.0, 1.263373)):
         beam = replace(MODEL, sweep=float(np.radians(degrees)))
         built = build(beam, 60)
@@ -409,9 +405,7 @@ def _trim() -> list[Result]:
         ("root torque", torque, 1.01162, "N m"),
         ("centre of lift over the span, in trim", float(lift @ built.middle / lift.sum()), 0.55877, ""),
     )
-    return [
-        Result("A8", name, ours, theirs, unit, 3e-3, source, why, "mesh") for name, ours, theirs, unit in rows
-    ]
+    return [Result(name, ours, theirs, unit, 3e-3, source, why, "mesh") for name, ours, theirs, unit in rows]
 
 
 def _rolling(n: int) -> System:
@@ -446,7 +440,7 @@ def losing_grip() -> list[Result]:
         rows.append((f"p L/V a radian of flap at {speed:g} m/s", float(pace[0]), expected, ""))
     out = [
         # Near reversal the rest is small: measured by the roll of the rigid wing.
-        Result("A9", name, a, b, unit, 3e-3, source, why, "mesh", scale=0.824723 if not unit else None)
+        Result(name, a, b, unit, 3e-3, source, why, "mesh", scale=0.824723 if not unit else None)
         for name, a, b, unit in rows
     ]
     return out + _spring_section()
@@ -474,7 +468,7 @@ def _spring_section() -> list[Result]:
     source = "Megson, Aircraft Structures, 29.2 and 29.3 (looked up)"
     why = "closed form; the book's figures have four and two places"
     turned = _speed(reversal(system, control))
-    row = partial(Result, "A9", source=source, why=why, kind="rounding")
+    row = partial(Result, source=source, why=why, kind="rounding")
     return [
         row("section on a spring: reversal", turned, 224.4, "m/s", 3e-3),
         row("its grip at 160 m/s", left, 0.76, "", 7e-3),
@@ -517,7 +511,7 @@ def clamped_flutter() -> list[Result]:
         ("tip mass behind: flutter speed", tip.speed, 20.9806, "m/s"),
         ("tip mass behind: flutter", tip.omega, 54.886, "rad/s"),
     ]
-    row = partial(Result, "A10", source=_EXACT)
+    row = partial(Result, source=_EXACT)
     out = [row(name, a, b, unit, 3e-3, why=why, kind="mesh") for name, a, b, unit in rows]
     why = "must lie above the same mass behind; infinite speeds are shown as the last searched"
     moved = forward[0].speed if forward else float(_SPEEDS[-1])
@@ -555,7 +549,7 @@ def free_flutter() -> list[Result]:
         ("plunge and pitch: second flutter", both[1].omega, 66.864, "rad/s"),
         ("plunge and pitch, two rigid and four elastic modes", few.speed, 19.235, "m/s"),
     )
-    return [Result("A11", name, a, b, unit, 3e-3, _EXACT, why, "mesh") for name, a, b, unit in rows]
+    return [Result(name, a, b, unit, 3e-3, _EXACT, why, "mesh") for name, a, b, unit in rows]
 
 
 def flap_flutter() -> list[Result]:
@@ -576,7 +570,7 @@ def flap_flutter() -> list[Result]:
         ("flutter speed", found.speed, 23.913, "m/s"),
         ("flutter", found.omega / (2 * np.pi), 6.093, "Hz"),
     )
-    row = partial(Result, "A12", tolerance=None, source=source, kind="information")
+    row = partial(Result, tolerance=None, source=source, kind="information")
     out = [row(name, x, y, unit, tolerance=2e-3, why=why, kind="rounding") for name, x, y, unit in rows]
     why = "measured, from memory; the test has friction and a tunnel's walls"
     out.append(row("measured speed", found.speed, 20.6, "m/s", why=why))
@@ -635,7 +629,7 @@ def graphite_plates() -> list[Result]:
         ("[0, 0, 90]s: torsion", twist, 33.2, "Hz"),
         ("[45, -45, 0]s: divergence", off, 40.8, "m/s"),
     )
-    row = partial(Result, "A13", source=source)
+    row = partial(Result, source=source)
     out = [row(name, a, b, unit, 3e-3, why=why, kind="mesh") for name, a, b, unit in rows]
     why = "a beam: so short a plate, held at its root, twists 20 to 25 % less than its torsion constant says"
     measured = (
@@ -690,7 +684,7 @@ def goland_by_lattice() -> list[Result]:
         ("flutter", more.omega, 68.7, "rad/s"),
         ("divergence", off, 302.3, "m/s"),
     )
-    row = partial(Result, "A6L", source=_LATTICE)
+    row = partial(Result, source=_LATTICE)
     out = [row(name, a, b, unit, 2e-2, why=why, kind="mesh") for name, a, b, unit in rows]
     why = (
         "downward with panels along the chord as theirs (161.31 with 8 x 64 to 158.39 with 32 x 32), but by "
@@ -709,7 +703,7 @@ def clamped_by_lattice() -> list[Result]:
         ("flutter", found.omega, 60.4, "rad/s"),
         ("divergence", off, 34.30, "m/s"),
     )
-    return [Result("A10L", name, a, b, unit, 2e-2, _LATTICE, why, "mesh") for name, a, b, unit in rows]
+    return [Result(name, a, b, unit, 2e-2, _LATTICE, why, "mesh") for name, a, b, unit in rows]
 
 
 def free_by_lattice() -> list[Result]:
@@ -728,7 +722,7 @@ def free_by_lattice() -> list[Result]:
         ("plunge and pitch: flutter speed", pitching.speed, 21.07, "m/s"),
         ("plunge and pitch: flutter", pitching.omega, 27.9, "rad/s"),
     )
-    return [Result("A11L", name, a, b, unit, 2e-2, _LATTICE, why, "mesh") for name, a, b, unit in rows]
+    return [Result(name, a, b, unit, 2e-2, _LATTICE, why, "mesh") for name, a, b, unit in rows]
 
 
 CASES = (

@@ -131,7 +131,7 @@ def small_wing() -> list[Result]:
     hand, found = by_hand(), balance(read_text(WING))
     lots = {lot.name: lot for lot in found.lots}
     out = []
-    row = partial(Result, "W1", source=SOURCE, kind="mesh")
+    row = partial(Result, source=SOURCE, kind="mesh")
     for name, (mass, _) in hand.items():
         ribs = name == "ribs"
         out.append(
@@ -183,7 +183,7 @@ def rod() -> list[Result]:
     pitch += sum(hand[name][0] for name in spread) * 0.060**2 / 12
     pitch += hand["covering"][0] * 0.2**2 / 12 + hand["ribs"][0] * 0.180**2 / 12
     why = "upright arms of a few millimetres are left out by hand, and sheet stands at its elements' corners"
-    row = partial(Result, "W2", unit="g m2", source=SOURCE, why=why, kind="theory")
+    row = partial(Result, unit="g m2", source=SOURCE, why=why, kind="theory")
     return [
         row("moment of inertia in roll", 1e3 * state.inertia[0, 0], 1e3 * roll, tolerance=0.03),
         row("moment of inertia in pitch", 1e3 * state.inertia[1, 1], 1e3 * pitch, tolerance=0.05),

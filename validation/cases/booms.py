@@ -76,7 +76,6 @@ def box() -> list[Result]:
     constant = 4 * side**4 * thick / (4 * side)
     row = partial(
         Result,
-        "booms box",
         source="Bredt; by any strength book, from memory; evaluated here",
         kind="rounding",
         why="walls in pure shear, and a square tube of one thickness does not warp",
@@ -139,7 +138,6 @@ def taper() -> list[Result]:
     tip_source = "flanges by integration of (Px/h)^2/EA cos^3 0.975979 + web 0.500000 mm, computed"
     return [
         Result(
-            "booms taper",
             "mean flow half way, P h_t/h^2",
             float(webs.sum(axis=1).mean()) / N_PER_MM,
             force * tip / mean**2 / N_PER_MM,
@@ -150,7 +148,6 @@ def taper() -> list[Result]:
             "mesh",
         ),
         Result(
-            "booms taper",
             "tip deflection, extrapolated",
             float(4 * fine.moves[-1, 1] - coarse.moves[-1, 1]) / 3 / MM,
             1.475979,
@@ -175,7 +172,6 @@ def channel() -> list[Result]:
     source = "Megson, Introduction to Aircraft Structural Analysis, Example 19.3, p. 552, looked up"
     row = partial(
         Result,
-        "booms channel",
         source=source,
         kind="theory",
         unit="N/mm",
@@ -190,10 +186,10 @@ def channel() -> list[Result]:
     ]
 
 
-def _row(name: str, file: str, quantity: str, ours: float, theirs: float, unit: str, why: str) -> Result:
+def _row(file: str, quantity: str, ours: float, theirs: float, unit: str, why: str) -> Result:
     """A figure beside a solid's: what the classic model misses is its own, and nothing is asked."""
     return Result(
-        name, quantity, ours, theirs, unit, None, _SOLID.format(file), _CLASSIC.format(why), "information"
+        quantity, ours, theirs, unit, None, _SOLID.format(file), _CLASSIC.format(why), "information"
     )
 
 
@@ -203,7 +199,7 @@ def spar(name: str) -> Iterator[Result]:
     analysis = unit_loaded(shipped(str(solid["file"])))
     booms = idealised(analysis.model)
     force, torque = (solve_panels(booms, station_loads(replace(analysis, case=k))).moves[-1] for k in (0, 1))
-    row = partial(_row, f"booms {name}", "shipped specimens")
+    row = partial(_row, "shipped specimens")
     yield row("tip deflection per N", float(1e3 * force[1]), solid["deflection"], "mm", _GIVE)
     yield row("tip twist per N mm", float(1e-3 * torque[2]), solid["twist"], "rad", _SHAPE)
     if solid["twist_free"]:
@@ -217,7 +213,7 @@ def box_spars(name: str) -> Iterator[Result]:
     solid = solid_spars.BOXES[name]
     wing = shipped(str(solid["file"]))
     tips = [float(one.x.at(np.array([wing.semispan]))[0]) for one in wing.spars]
-    row = partial(_row, f"booms {name}", "shipped specimens")
+    row = partial(_row, "shipped specimens")
     labels = (
         ("front tip per N at the front", 0, 0),
         ("front tip per N at the rear", 1, 0),
@@ -235,7 +231,7 @@ def half_wing(name: str) -> Iterator[Result]:
     model = half(whole_wings.wing(name))
     analysis, booms = hold(model, Loads(at_the_tip(model, 2))), idealised(model)
     force, torque = (solve_panels(booms, station_loads(replace(analysis, case=k))).moves for k in (0, 1))
-    row = partial(_row, f"booms wing {name}", "whole_wings.json")
+    row = partial(_row, "whole_wings.json")
     x = float(model.structure.nodes[model.cap_nodes[0, 0, -1], 0])
     yield row(
         "tip deflection per N",

@@ -83,7 +83,7 @@ def one_cell() -> list[Result]:
     by_section, _ = torsion(_section(corners, walls, sheet))
     exact = "walls in pure shear, ends free to warp: both elements hold it exactly"
     flow = expected / (2 * width * height)
-    row = partial(Result, "C1", unit="mm4", source=BREDT, why=exact, kind="rounding")
+    row = partial(Result, unit="mm4", source=BREDT, why=exact, kind="rounding")
     return [
         row("J by section", by_section / G / MM**4, expected / MM**4, tolerance=1e-9, why="one formula"),
         row("J of panels", panels / MM**4, expected / MM**4, tolerance=1e-6),
@@ -109,7 +109,7 @@ def two_cells() -> list[Result]:
     out = []
     by_section, q = torsion(_section(positions, walls, sheet))
     modelled, flows = twisted(positions, walls, sheet, membranes=False)
-    row = partial(Result, "C2", unit="mm2", tolerance=1e-6, source=source, why=exact, kind="rounding")
+    row = partial(Result, unit="mm2", tolerance=1e-6, source=source, why=exact, kind="rounding")
     for what, constant, flow in (
         ("by section", by_section / G, np.abs(q) / G),
         ("of panels", modelled, flows),
@@ -130,7 +130,7 @@ def one_wall_more() -> list[Result]:
     source = "Sun, Mechanics of Aircraft Structures, problem 3.5, looked up in a public solution"
     exact = "walls in pure shear, ends free to warp"
     out = []
-    row = partial(Result, "C3", unit="mm4", tolerance=1e-6, why=exact, kind="rounding")
+    row = partial(Result, unit="mm4", tolerance=1e-6, why=exact, kind="rounding")
     for what, walls, expected, where in (
         ("one cell", ring, 8.00e6, source),
         (

@@ -82,9 +82,7 @@ def constants() -> list[Result]:
     # does.
     found = float(twist[1] / twist[0])
     formulas = "thin channel: I, e = b^2h^2t/4I, C_w = tb^3h^2(3b+2h)/12(6b+h); from memory, computed"
-    row = partial(
-        Result, "C4", source=formulas, why="one theory, two ways; printed to six digits", kind="rounding"
-    )
+    row = partial(Result, source=formulas, why="one theory, two ways; printed to six digits", kind="rounding")
     torsion = (2 * FLANGE + WEB) * THICKNESS**3 / 3
     return [
         row("second moment of area", inertia[1, 1] / MM**4, 341_333.0, "mm4", 1e-5),
@@ -121,7 +119,6 @@ def torsion_with_held_root() -> list[Result]:
     theory_stress = bimoment / constant * np.abs(sectorial) / MPA
     row = partial(
         Result,
-        "C5",
         source=VLASOV,
         kind="theory",
         tolerance=2e-2,

@@ -31,9 +31,7 @@ def schrenk() -> list[Result]:
     angle, weight = (x + 1) * np.pi / 4, weight * np.pi / 4
     at, weight = np.sin(angle), weight * np.cos(angle)
     out = []
-    row = partial(
-        Result, "L2", unit="", tolerance=1e-9, source=source, why="closed integral", kind="rounding"
-    )
+    row = partial(Result, unit="", tolerance=1e-9, source=source, why="closed integral", kind="rounding")
     for name, taper, printed in (("rectangle", 1.0, RECTANGLE), ("taper 0.5", 0.5, TAPERED)):
 
         def chord(eta: np.ndarray, taper: float = taper) -> np.ndarray:
@@ -69,7 +67,7 @@ def sections() -> list[Result]:
     kept_points = "printed to three decimals; read between the 401 points kept of a section"
     camber = "NACA TR 460, mean line of NACA 2412: 2 % at 40 % of the chord, from memory"
     unit = "% chord"
-    row = partial(Result, "L3", unit=unit, tolerance=1e-3, source=table, why=kept_points, kind="rounding")
+    row = partial(Result, unit=unit, tolerance=1e-3, source=table, why=kept_points, kind="rounding")
     return [
         row(
             f"NACA 0012, half thickness at {STATIONS[worst]:g} %, farthest of 17",

@@ -58,7 +58,7 @@ def elliptic_line() -> list[Result]:
     angle = (x + 1) * np.pi / 4
     load = line.load(np.sin(angle)) * np.cos(angle) * weight
     centre = float((load * np.sin(angle)).sum() / load.sum())
-    row = partial(Result, "L1", unit="", tolerance=1e-3, source=source, why=why, kind="mesh")
+    row = partial(Result, unit="", tolerance=1e-3, source=source, why=why, kind="mesh")
     return [
         row("lift slope, A 6", line.lift_slope, 4.712389, unit="1/rad"),
         row("induced drag above the ellipse's", line.drag_factor, 0.0, scale=1.0),
@@ -70,7 +70,7 @@ def rectangles() -> list[Result]:
     """Rectangular wings: the lifting line's own figures, and the surface's known difference."""
     source = "Glauert's series of 200 terms, computed independently; aspect ratio 5 and 10"
     out = []
-    row = partial(Result, "L4", unit="1/rad", tolerance=2e-3, source=source, kind="rounding")
+    row = partial(Result, unit="1/rad", tolerance=2e-3, source=source, kind="rounding")
     for aspect, slope, factor in ((5.0, 4.31412, 0.03838), (10.0, 5.04679, 0.08591)):
         line, surface = lifting_line(tapered(aspect)), lifting_surface(tapered(aspect))
         what = f"A {aspect:.0f}"
@@ -101,7 +101,7 @@ def slender() -> list[Result]:
     source = "Lifting line, closed form C_L = 2 pi alpha/(1 + 2/A) and c c_l as an ellipse; from memory"
     finite = "for information: the chord's finite length, a loss that falls about as ln A/A^2"
     out = []
-    row = partial(Result, "L5", unit="", source=source, kind="theory")
+    row = partial(Result, unit="", source=source, kind="theory")
     for aspect in (6.0, 12.0, 24.0, 48.0):
         surface = lifting_surface(elliptic(aspect), strips=80)
         last = aspect == 48.0
@@ -144,7 +144,7 @@ def swept() -> list[Result]:
     digits = "printed to three digits"
     wing = tapered(5.0, 1.0, np.pi / 4)
     coarse, fine = lifting_surface(wing, strips=4, rows=1, even=True), lifting_surface(wing, strips=80)
-    row = partial(Result, "L6", unit="1/rad", tolerance=2e-2, source=source, kind="rounding")
+    row = partial(Result, unit="1/rad", tolerance=2e-2, source=source, kind="rounding")
     out = [
         row(
             "lift slope, 4 strips and 1 row",
@@ -182,7 +182,6 @@ def circle() -> list[Result]:
     found = lifting_surface(elliptic(4 / np.pi, 0.5), rows=16)
     return [
         Result(
-            "L8",
             "lift slope of a circular wing",
             found.lift_slope,
             1.790,
@@ -210,7 +209,7 @@ def camber() -> list[Result]:
         "eight rows; and the mean of the surfaces' ordinates is not quite the mean line near the nose, from "
         "which thickness is laid off square"
     )
-    row = partial(Result, "L9", source=source, why=why, kind="theory")
+    row = partial(Result, source=source, why=why, kind="theory")
     return [
         row("zero-lift angle", np.degrees(found.zero_lift_angle), np.degrees(angle), "deg", 0.03),
         row("moment about the neutral point", found.zero_lift_moment, moment, "", 0.04),
@@ -223,7 +222,6 @@ def neutral_points() -> list[Result]:
     out = []
     row = partial(
         Result,
-        "L10",
         unit="",
         source="Quarter of the mean aerodynamic chord, common practice (from memory)",
         kind="theory",

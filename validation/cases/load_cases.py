@@ -85,7 +85,6 @@ def root_bending() -> list[Result]:
         where = "at the root" if share == 0 else "half way out"
         out.append(
             Result(
-                "D1",
                 f"bending {where}, rectangle, from the elements cut",
                 float(_of_lift(analysis, y + 1e-9 if share == 0 else y - 1e-9).bending[0]),
                 wanted,
@@ -108,7 +107,6 @@ def shear_by_ribs() -> list[Result]:
     spread = lift / 2 * ((1 - h) + 4 / np.pi * (np.pi / 4 - (theta + h * np.cos(theta)) / 2)) / 2
     return [
         Result(
-            "D2",
             "shear just inboard of the second of nine ribs, lift on ribs against lift along the span",
             float(_of_lift(analysis, h * s - 1e-9).shear[0]),
             float(spread),
@@ -128,7 +126,7 @@ def flaps() -> list[Result]:
     )
     why = "middles of 100,000 steps"
     out = []
-    row = partial(Result, "D3", tolerance=1e-8, source=source, why=why, kind="rounding")
+    row = partial(Result, tolerance=1e-8, source=source, why=why, kind="rounding")
     for flap in (0.2, 0.25, 0.3):
         start = np.arccos(1 - 2 * (1 - flap))
         step = (np.pi - start) / 100_000
@@ -153,7 +151,7 @@ def damping() -> list[Result]:
     source = "lifting line of the ellipse, moment/q = 2 pi s^3/(A + 4) per tip angle; derived here, computed"
     why = "the lattice is a surface, not a line; each half rolls like a wing of half the aspect ratio"
     return [
-        Result("D4", f"rolling moment over q, A {aspect:g}",
+        Result(f"rolling moment over q, A {aspect:g}",
                rolling_moment(elliptic(aspect), np.array([0.0, 1.0]), np.array([0.0, 1.0])),
                2 * np.pi / (aspect + 4), "m3", 0.04, source, why, "theory")
         for aspect in (20.0, 40.0)
@@ -185,7 +183,7 @@ def tip() -> list[Result]:
     whole = at.sum() + situation.body.mass
     wanted = 1 / (1 / whole + (SPAN / 2) ** 2 / i_roll + arm**2 / i_pitch)
     return [
-        Result("D5", "mass against a push at the tip", tip_mass(situation, 1), wanted, "kg", 1e-6,
+        Result("mass against a push at the tip", tip_mass(situation, 1), wanted, "kg", 1e-6,
                "rigid body: 1/m' = 1/m + y^2/I_roll + x^2/I_pitch; any book of dynamics, from memory",
                "principal axes, since the wing is flat and even", "rounding")
     ]  # fmt: skip

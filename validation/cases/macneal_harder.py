@@ -37,7 +37,7 @@ def straight() -> list[Result]:
     beam = f"{PAPER}; beam theory with shear coefficient 5/6, evaluated here"
     exact = "the beam element is exact for end loads: rounding alone"
 
-    row = partial(Result, "B10 straight", source=f"{PAPER}, from memory", kind="rounding")
+    row = partial(Result, source=f"{PAPER}, from memory", kind="rounding")
 
     def both(quantity: str, computed: float, theory: float, printed: float) -> list[Result]:
         return [
@@ -107,8 +107,7 @@ def curved() -> list[Result]:
         "the printed figures lie 1.4 % and 0.3 % from beam theory and from two-dimensional elasticity "
         "themselves"
     )
-    name = "B10 curved"
-    row = partial(Result, name, unit="in", source=verified, why=why, kind="theory")
+    row = partial(Result, unit="in", source=verified, why=why, kind="theory")
     return [
         row(
             "in the plane, radial",
@@ -143,8 +142,7 @@ def twisted() -> list[Result]:
     verified = f"{PAPER}; figure looked up in a public verification page that quotes it, named by direction"
     why = "24 straight elements, each with one direction of its principal axes"
     printed = "the paper's own figures and beam theory differ by 0.1 to 0.3 %"
-    name = "B10 twisted"
-    row = partial(Result, name, unit="in", tolerance=3e-3, source=theory, why=why, kind="mesh")
+    row = partial(Result, unit="in", tolerance=3e-3, source=theory, why=why, kind="mesh")
     return [
         row("load along the thin side at the root", thin[2], 0.0054293),
         row("load along the wide side", wide[0], 0.0017496),
@@ -213,7 +211,7 @@ def strips() -> list[Result]:
         "here are nearly rectangles, or several in their depth"
     )
     missed = f"asked for 3 %, missed by 37 %: {lock}"
-    row = partial(Result, "M2", published=0.108094, unit="in", source=source)
+    row = partial(Result, published=0.108094, unit="in", source=source)
     shapes = ("rectangles", "parallelograms", "trapezoids")
     square, parallel, leaning = (membrane_strip(lean) for lean in shapes)
     return [

@@ -58,7 +58,7 @@ def patch() -> list[Result]:
     gradient = 1e-3 * np.array([[1, 0.5], [0.5, 1]])
     source = "MacNeal and Harder 1985, patch test, from memory; E/(1 - nu) 1e-3 and 1e-3 G evaluated here"
     exact = "a patch under constant strain is exact in any shape: rounding alone"
-    row = partial(Result, "M1", tolerance=1e-10, source=source, why=exact, kind="rounding")
+    row = partial(Result, tolerance=1e-10, source=source, why=exact, kind="rounding")
     angle = np.radians(27.0)
     grain = np.array([np.cos(angle), np.sin(angle), 0.0])
     skew = 1e-3 * np.array([[0.7, 0.4], [-0.1, -0.5]])
@@ -100,7 +100,7 @@ def cook() -> list[Result]:
     middle_32, top_32 = cook_panel(32)
     source = "Cook's tapered panel; 23.96 at (48, 52) looked up for 64 x 64 elements with incompatible modes"
     limit = "computed with nine-node elements, 32 a side; limit 25.17"
-    row = partial(Result, "M3", unit="", tolerance=5e-3, source=source, why="mesh", kind="mesh")
+    row = partial(Result, unit="", tolerance=5e-3, source=source, why="mesh", kind="mesh")
     return [
         row("middle of the loaded edge, 16 x 16", middle_16, 23.96, tolerance=2e-2),
         row("middle of the loaded edge, 32 x 32", middle_32, 23.96),
@@ -126,7 +126,7 @@ def off_axis() -> list[Result]:
     points = np.array([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]], dtype=float) * 10 * MM
     supports = Supports.fixed([0], "xyz") + Supports.fixed([1, 2], "z") + Supports.fixed([3], "xz")
     out = []
-    row = partial(Result, "M4", source=table, kind="rounding")
+    row = partial(Result, source=table, kind="rounding")
     for degrees, (e_x, shear, contraction) in printed.items():
         angle = np.radians(degrees)
         c, s = np.cos(angle), np.sin(angle)
@@ -186,7 +186,6 @@ def grained_beam() -> list[Result]:
         moves, _ = moved(structure, rows)
         out.append(
             Result(
-                "M5",
                 f"tip deflection, grain {name} the span",
                 float(share @ moves[edge:, 1]) / MM,
                 expected,

@@ -41,7 +41,7 @@ def bent_sticks() -> list[Result]:
     wood = material("spruce")
     rows = []
     ways: tuple[tuple[Held, float, float], ...] = (("both ends", 1 / 48, 1 / 4), ("one end", 1 / 3, 1.0))
-    row = partial(Result, "P1", tolerance=1e-9, source=_BOOK, kind="rounding")
+    row = partial(Result, tolerance=1e-9, source=_BOOK, kind="rounding")
     for held, k_b, k_s in ways:
         piece = TriedPiece(
             "spruce", WIDTH, DEPTH, span=SPAN, loads=(LOAD,), sags=(handbook_sag(SPAN, k_b, k_s),), held=held
@@ -80,7 +80,7 @@ def weighed_sheet() -> list[Result]:
     expected = 9 * 0.45359237 / 0.3048**3
     hand = expected * (0.031356**2 + 0.0010936**2 + 0.00065617**2 + 0.031496**2) ** 0.5
     source = "mass over volume, errors added as squares (elementary statistics); evaluated here"
-    row = partial(Result, "P2", unit="kg/m3", source=source, kind="rounding")
+    row = partial(Result, unit="kg/m3", source=source, kind="rounding")
     return [
         row(
             "density of a 1/16 x 3 x 36 in sheet of 15.946 g",

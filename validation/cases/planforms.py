@@ -55,7 +55,6 @@ def large() -> list[Result]:
         printed = 2 * np.pi / (1 + 2 / aspect + 16 / (np.pi * aspect) ** 2 * (np.log(np.pi * aspect) - 9 / 8))
         out.append(
             Result(
-                "L11",
                 f"lift slope, A {aspect:.0f}",
                 lifting_surface(elliptic(aspect), strips=80).lift_slope,
                 printed,
@@ -79,7 +78,7 @@ def small() -> list[Result]:
         ("gothic", gothic(aspect), 7 / 15, 3 / aspect, 0.03),
         ("rectangle", tapered(aspect), 0.0, 2 / aspect, 0.03),
     )
-    row = partial(Result, "L12", unit="", kind="theory")
+    row = partial(Result, unit="", kind="theory")
     for name, wing, centre, root, tolerance in shapes:
         found = lifting_surface(wing, rows=16)
         slope = np.pi * aspect / 2
@@ -130,7 +129,7 @@ def reversed_flow() -> list[Result]:
         ("cranked", cranked()),
     )
     out = []
-    row = partial(Result, "L13", kind="mesh")
+    row = partial(Result, kind="mesh")
     for name, wing in shapes:
         there, back = lifting_surface(wing), lifting_surface(backwards(wing))
         out.append(
@@ -175,7 +174,6 @@ def drag() -> list[Result]:
     )
     row = partial(
         Result,
-        "L14",
         unit="",
         tolerance=1e-2,
         source="Glauert's series of 200 terms (lifting line), from memory",
@@ -230,7 +228,7 @@ def mean_chords() -> list[Result]:
     """Mean aerodynamic chord in closed form."""
     source = "(2/3) c_r (1 + t + t^2)/(1 + t), at y = (b/6)(1 + 2 t)/(1 + t); textbook formula, from memory"
     out = []
-    row = partial(Result, "L15", unit="m", tolerance=1e-9, source=source, why="closed form", kind="rounding")
+    row = partial(Result, unit="m", tolerance=1e-9, source=source, why="closed form", kind="rounding")
     for taper in (1.0, 0.4, POINT):
         root, span, sweep = 0.5, 1.6, 0.3
         wing = planform(np.array([0.0, span / 2]), root * np.array([1.0, taper]), np.array([0.0, sweep]))
@@ -274,7 +272,6 @@ def bent() -> list[Result]:
         # On the projected area one of the two cosines goes.
         out.append(
             Result(
-                "L16",
                 f"lift slope, {dihedral:g} degrees, A 8, taper 0.6",
                 lifting_surface(wing).lift_slope,
                 lifting_surface(flat).lift_slope * np.cos(angle),
@@ -302,7 +299,6 @@ def sheared() -> list[Result]:
         chord = float(wing.chord.at(0.0))
         out.append(
             Result(
-                "L17",
                 f"neutral point, {degrees:g} degrees, A 40, of the semispan",
                 found.neutral_x,
                 chord / 4 + lateral * np.tan(np.radians(degrees)),

@@ -141,7 +141,7 @@ def bending() -> list[Result]:
         f"by which this model is softer than the source's own linear one; {MISSING}"
     )
     why = f"linear model of a test read to about 0.1 %; {MISSING}"
-    row = partial(Result, "E2", unit="% of span", tolerance=None, source=SOURCE, kind="information")
+    row = partial(Result, unit="% of span", tolerance=None, source=SOURCE, kind="information")
     out += [
         row(
             "tip down under 0.2 kg",
@@ -182,7 +182,7 @@ def torsion() -> list[Result]:
     """Mass hung 40 mm behind the trailing edge."""
     deflection, twist = frame()
     degrees = abs(float(np.degrees(twist[1])))
-    row = partial(Result, "E3", unit="degrees", source=SOURCE, kind="measured")
+    row = partial(Result, unit="degrees", source=SOURCE, kind="measured")
     return [
         row(
             "tip twist under 1 kg",

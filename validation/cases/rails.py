@@ -123,7 +123,7 @@ def worked() -> list[Result]:
     source = "statics of an overhanging beam: any strength book, from memory; worked here"
     knife = "ties as knife edges by hand; built, they hold the rail's turning a little"
     assert wing.engine is not None
-    row = partial(Result, "R1", unit="Pa", source=source, why=statics_alone, kind="rounding")
+    row = partial(Result, unit="Pa", source=source, why=statics_alone, kind="rounding")
     return [
         row(
             "bending stress at the front spar, F a / Z",

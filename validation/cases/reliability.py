@@ -33,7 +33,6 @@ def _smallest_sample() -> list[Result]:
     n = next(k for k in range(10, 200) if share_interval(0, k, 0.90)[1] <= 0.05)
     return [
         Result(
-            "sampling-least-sample",
             "sample whose least value lies below the fifth percentile with 95 %",
             n,
             59,
@@ -49,9 +48,7 @@ def _smallest_sample() -> list[Result]:
 def _shares() -> list[Result]:
     low, high = share_interval(10, 100)
     why = "published to four digits"
-    row = partial(
-        Result, "sampling-share", unit="", tolerance=1e-3, source=BINOMIAL, why=why, kind="rounding"
-    )
+    row = partial(Result, unit="", tolerance=1e-3, source=BINOMIAL, why=why, kind="rounding")
     return [
         row("10 of 100, lower limit of 95 %", low, 0.0490),
         row("10 of 100, upper limit of 95 %", high, 0.1762),
@@ -87,7 +84,7 @@ def _exact(n_parts: int, reserve: float, sigma: float) -> float:
 
 def _chances() -> list[Result]:
     out = []
-    row = partial(Result, "sampling-weakest", unit="", tolerance=0.03, source=WEAKEST, kind="theory")
+    row = partial(Result, unit="", tolerance=0.03, source=WEAKEST, kind="theory")
     for reserve in (1.5, 2.2):
         states, spread = _series_system(3, reserve, 0.2)
         exact = _exact(3, reserve, float(spread.sigma[0]))
@@ -127,7 +124,6 @@ def _variants() -> list[Result]:
     worst = np.abs(variants.solve(factors)[-1, 0] / exact - 1).max()
     return [
         Result(
-            "variants",
             "movement of 200 variants of bars in series, greatest difference",
             float(worst),
             0.0,

@@ -38,11 +38,11 @@ def tapered_spar() -> list[Result]:
         "copy"
     )
     row = partial(
-        Result, "S3", source=source, tolerance=1e-3, why="source prints three digits or more", kind="rounding"
+        Result, source=source, tolerance=1e-3, why="source prints three digits or more", kind="rounding"
     )
     mesh_flow = _membrane_web(depth, flange, thickness, in_web)
     elements = "membranes, four in the depth: mean flow over one element against the parabola's"
-    membranes = partial(Result, "S3", unit="N/mm", tolerance=1e-2, source=source, why=elements, kind="mesh")
+    membranes = partial(Result, unit="N/mm", tolerance=1e-2, source=source, why=elements, kind="mesh")
     shape = _parabola_means(ends[0, 0], ends[0, 1])
     return [
         row("second moment of area", inertia[1, 1] / MM**4, 22.5e6, "mm4"),
@@ -95,7 +95,7 @@ def open_channel() -> list[Result]:
     flows = np.abs(boom_section(made, (0.0, 4800.0)).mean) / N_PER_MM
     source = "Megson, Introduction to Aircraft Structural Analysis, Example 19.3, p. 552, looked up"
     row = partial(
-        Result, "S4", unit="N/mm", tolerance=1e-6, source=source, why="statics of four booms", kind="rounding"
+        Result, unit="N/mm", tolerance=1e-6, source=source, why="statics of four booms", kind="rounding"
     )
     _, inertia = second_moments(made)
     return [
@@ -138,7 +138,7 @@ def box_in_shear() -> list[Result]:
     )
     digits = "the source prints one decimal of flows of 5 to 38 N/mm and rounds on the way: up to 1.6 %"
     upper_half = (0, 1, 2, 3, 7)
-    row = partial(Result, "C6", source=source)
+    row = partial(Result, source=source)
     out = [
         row(
             "second moment of area",

@@ -50,7 +50,6 @@ def truss() -> list[Result]:
     lengths = [PANEL, PANEL, diagonal]
     return [
         Result(
-            "AD1",
             f"change of the tip's deflection with the area of a bar: {name}",
             found[k] * MM**2 / MM,
             -force * force / FORCE * length / (E * AREA**2) * MM**2 / MM,
@@ -85,7 +84,6 @@ def cantilever() -> list[Result]:
     )
     return [
         Result(
-            "AD2",
             "change of the tip's deflection with the height of the section",
             3 * by_stiffness / height,
             -FORCE * length**3 / (E * inertia) / height,

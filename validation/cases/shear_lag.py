@@ -80,7 +80,7 @@ def six_booms() -> list[Result]:
     bays = 20
     middle, edge, flow = cover(bays)
     out = []
-    row = partial(Result, "S6", tolerance=5e-3, source=source, kind="mesh")
+    row = partial(Result, tolerance=5e-3, source=source, kind="mesh")
     for z in (0.25, 0.5, 0.75, 1.0):
         station = round((1 - z) * bays)
         p_a, p_b, _ = closed_form(np.array([z]))

@@ -113,7 +113,7 @@ def with_skin() -> list[Result]:
     )
     readings = "readings of twist in steps of 0.06 to 0.6 degrees are good for a tenth of it"
     out = []
-    row = partial(Result, "E2s", unit="", source=SOURCE, kind="measured")
+    row = partial(Result, unit="", source=SOURCE, kind="measured")
     for name, modulus, miss in (("list's modulus", listed, 0.1), ("maker's modulus", MAKERS, 0.06)):
         found = slopes(modulus)
         down, turn = f"deflection with film over bare, {name}", f"twist with film over bare, {name}"

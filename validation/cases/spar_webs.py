@@ -64,7 +64,7 @@ def straight() -> list[Result]:
     coarse, middle, fine = (made(n, False)[0] for n in (6, 12, 24))
     rate = float(np.log2((middle - coarse) / (fine - middle)))
     source = "Kuhn, Stresses in Aircraft and Shell Structures; Megson; from memory; evaluated here"
-    row = partial(Result, "S1", source=source, kind="rounding")
+    row = partial(Result, source=source, kind="rounding")
     exact = "a panel that counts the flanges' linear force is exact with one a spar"
     return [
         row("tip deflection 2PL^3/3EAh^2 + PL/Gth", one / MM, expected / MM, "mm", 1e-8, why=exact),
@@ -117,7 +117,7 @@ def tapered() -> list[Result]:
     source = "Wagner; Garvey 1951, The quadrilateral shear panel; from memory; q = P h_t/h^2 evaluated here"
     total = "flanges by integration of (Px/h)^2/EA cos^3 0.975979 + web 0.500000 mm, computed"
     row = partial(
-        Result, "S2", source=source, kind="rounding", why="equilibrium, which the panel satisfies exactly"
+        Result, source=source, kind="rounding", why="equilibrium, which the panel satisfies exactly"
     )
     depths = ((tip, "tip"), ((root + tip) / 2, "middle"), (root, "root"))
     why = (

@@ -39,7 +39,7 @@ def spruce() -> list[Result]:
     """With the modulus that fits, and with the project's own spruce of that density."""
     wood = material("spruce", density=DENSITY)
     fitted = 10_170 * MPA
-    row = partial(Result, "E1", unit="mm", source=MEMOIR, kind="measured")
+    row = partial(Result, unit="mm", source=MEMOIR, kind="measured")
     return [
         row(
             "tip deflection with E 10 170 MPa",

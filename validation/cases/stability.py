@@ -60,7 +60,7 @@ def euler() -> list[Result]:
         "a half wave over two elements of cubics is 0.75 % stiff whatever the ends, which is what four "
         "elements of a clamped column have; eight meet it"
     )
-    row = partial(Result, "B13", unit="", tolerance=1e-3, source=GERE, why=CUBIC, kind="mesh")
+    row = partial(Result, unit="", tolerance=1e-3, source=GERE, why=CUBIC, kind="mesh")
     for ends, (factor, _, _) in ENDS.items():
         exact = np.pi**2 / factor**2
         quantity = f"P L^2/EI, {ends}"
@@ -92,7 +92,7 @@ def deep_strip() -> list[Result]:
     exact = 4.0126 * np.sqrt(sideways * torsion) / length**2
     # The source's formula takes the strip as infinitely stiff in its own plane.
     why = "sixteen elements, linear twist; the formula leaves out the strip's bending before it buckles"
-    return [Result("B14", "tip force at buckling", float(factors[0]), exact, "N", 5e-3, GERE, why, "mesh")]
+    return [Result("tip force at buckling", float(factors[0]), exact, "N", 5e-3, GERE, why, "mesh")]
 
 
 def on_soft_ground() -> list[Result]:
@@ -120,9 +120,7 @@ def on_soft_ground() -> list[Result]:
     for m, found in zip((1, 2), factors):
         exact = euler_force * (m**2 + ground * length**4 / (m**2 * np.pi**4 * rigidity))
         why = "ground as springs at the nodes, exact for these shapes; column of cubics"
-        out.append(
-            Result("B15", f"force of {m} half wave(s)", float(found), exact, "N", 2e-3, source, why, "mesh")
-        )
+        out.append(Result(f"force of {m} half wave(s)", float(found), exact, "N", 2e-3, source, why, "mesh"))
     return out
 
 
@@ -144,7 +142,7 @@ def under_thrust() -> list[Result]:
     u = length / 2 * np.sqrt(thrust / rigidity)
     exact = 3 * (np.tan(u) - u) / u**3
     source = f"3(tan u - u)/u^3: {GERE}"
-    row = partial(Result, "B17", tolerance=1e-3, source=source, why=CUBIC, kind="mesh")
+    row = partial(Result, tolerance=1e-3, source=source, why=CUBIC, kind="mesh")
     return [
         row("factor on the deflection", bent / plain, exact, ""),
         row("deflection under thrust", bent / MM, 1.340744, "mm"),
@@ -217,7 +215,7 @@ def plates() -> list[Result]:
     exact = 4 * np.pi**2 * e / 12 / (1 - nu**2) * 0.015**2
     why = "16 x 16 elements, four corners of a bilinear slope in the work of the stress: error falls as h^2"
     found = plate_in_compression(same, False, 1.0, (16, 16))
-    row = partial(Result, "B18", unit="MPa", tolerance=1e-2, kind="mesh")
+    row = partial(Result, unit="MPa", tolerance=1e-2, kind="mesh")
     out.append(row("isotropic square", found / MPA, exact / MPA, source=bryan, why=why))
     for across in (False, True):
         for ratio in (0.5, 1.0, 2.0):
@@ -268,7 +266,7 @@ def open_spar() -> list[Result]:
         "a hand estimate, asked for 15 %: it lets both caps twist alike and leaves out how the posts' "
         "bending couples them, which stiffens: 6 % at eight elements a bay and at sixteen"
     )
-    row = partial(Result, "B19", unit="N", tolerance=0.15, kind="theory")
+    row = partial(Result, unit="N", tolerance=0.15, kind="theory")
     out = [row("sideways, tip force", whole, flanges, source=source, why=why)]
     why = (
         "a hand estimate, asked for 15 %: it holds the cap rigidly in place at every post and leaves out the "
