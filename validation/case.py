@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import wraps
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -146,4 +147,9 @@ class Case:
 
 def only(run: Callable[[], Iterable[Result]], name: str) -> Callable[[], Iterable[Result]]:
     """Of what several cases share, the figures of one name."""
-    return lambda: (result for result in run() if result.name == name)
+
+    @wraps(run)
+    def some() -> list[Result]:
+        return [result for result in run() if result.name == name]
+
+    return some
