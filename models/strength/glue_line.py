@@ -9,7 +9,7 @@ cautious side), and where its grain stands upright that is end grain.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -86,8 +86,8 @@ def findings(at: Solved) -> list[Finding]:
     out = []
     for rows, c, words in of.kinds:
         there = rows[applied[rows, c] > 0]
-        source = f"shear flow over the lap; {words}"
-        out.append(MODE.found(there, reserve[:, c], flow, stress.y, unit="N/m", source=source))
+        one = MODE.found(there, reserve[:, c], flow, stress.y, unit="N/m")
+        out.append(replace(one, source=f"shear flow over the lap; {words}"))
     return out
 
 

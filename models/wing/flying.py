@@ -623,10 +623,7 @@ def _sheets(
     spars: dict[str, _Laid],
     bays: BayRow,
 ) -> list[Sheet]:
-    sides = bays.sides_of(draft, (*location, "side"), table.side)
-    where = frozenset(
-        (side, bay) for bay in bays.chosen(draft, (*location, "bays"), table.bays) for side in sides
-    )
+    where = bays.where(draft, location, table.bays, table.side)
     material = draft.shelf.find(table.wood, *location, "wood")
     y = _sampled(outline, bays, outline.semispan)
     front = _chord_line(draft, (*location, "from"), table.from_ or "leading edge", outline, spars, where, y)

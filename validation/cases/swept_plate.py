@@ -94,9 +94,9 @@ def _air(rows: int, columns: int) -> HarmonicAir:
     return HarmonicAir(kappa, np.array(force))
 
 
-def _flutter(hertz: Array, rows: int = 10, columns: int = 16) -> tuple[float, float]:
+def _flutter(hertz: Array) -> tuple[float, float]:
     n = len(hertz)
-    found = harmonic_flutter(np.eye(n), np.diag((2 * np.pi * hertz) ** 2), _air(rows, columns), DENSITY)
+    found = harmonic_flutter(np.eye(n), np.diag((2 * np.pi * hertz) ** 2), _air(10, 16), DENSITY)
     assert found is not None, "it flutters within the reduced frequencies tried"
     return found.speed, found.omega / (2 * np.pi)
 
