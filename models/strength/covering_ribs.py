@@ -100,13 +100,15 @@ def side_pull(analysis: Analysis) -> SidePull | None:
             reach = float(np.ptp(corners[beside, :, 0])) if len(beside) else length
             pull = (sign * wide)[beside].sum() / reach, (sign * added)[beside].sum() / reach
             if abs(pull[0]) > _ONE_SIDED * along:
-                start, change = (float(np.sign(pull[0]) * p) for p in pull)
-                rows.append(_Piece(int(j), start, change, length, depth, mine, rib))
+                at_rest, more = (float(np.sign(pull[0]) * p) for p in pull)
+                rows.append(_Piece(int(j), at_rest, more, length, depth, mine, rib))
     if not rows:
         return None
-    station, start, change, length, depth, elements, ribs = zip(*rows)
-    figures = (np.array(column) for column in (start, change, length, depth))
-    return SidePull(np.array(station, dtype=np.intp), *figures, elements, ribs)
+    station, start, change, length, depth = (
+        np.array([getattr(row, name) for row in rows]) for name in _Piece._fields[:5]
+    )
+    elements, ribs = tuple(row.elements for row in rows), tuple(row.rib for row in rows)
+    return SidePull(station.astype(np.intp), start, change, length, depth, elements, ribs)
 
 
 def _pulls(analysis: Analysis, corners: Array) -> tuple[Array, Array, float]:
