@@ -104,11 +104,11 @@ def side_pull(analysis: Analysis) -> SidePull | None:
                 rows.append(_Piece(int(j), at_rest, more, length, depth, mine, rib))
     if not rows:
         return None
-    station, start, change, length, depth = (
-        np.array([getattr(row, name) for row in rows]) for name in _Piece._fields[:5]
-    )
-    elements, ribs = tuple(row.elements for row in rows), tuple(row.rib for row in rows)
-    return SidePull(station.astype(np.intp), start, change, length, depth, elements, ribs)
+    figures = np.array([(one.start, one.change, one.length, one.depth) for one in rows])
+    elements, ribs = tuple(one.elements for one in rows), tuple(one.rib for one in rows)
+    start, change, length, depth = figures.T
+    station = np.array([one.station for one in rows], dtype=np.intp)
+    return SidePull(station, start, change, length, depth, elements, ribs)
 
 
 def _pulls(analysis: Analysis, corners: Array) -> tuple[Array, Array, float]:

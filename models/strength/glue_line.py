@@ -24,22 +24,9 @@ from models.woods.wood import Material
 
 
 def flow_in_lap(shear: Array, thickness: Array, lap: Array) -> Array:
-    """Shear stress of the glue lines of webs.
-
-    Parameters
-    ----------
-    shear : (n,) float array
-        Mean shear stress of the web, Pa.
-    thickness : (n,) float array
-        Of the web, m.
-    lap : (n, 2) float array
-        Height of the lap on the upper and lower cap, m.
-
-    Returns
-    -------
-    (n, 2) float array
-        q/lap, Pa, not negative. The part of the flow that enters the lapped strip itself is counted with the
-        rest.
+    """Shear stress of the glue lines of webs, q/lap, (n, 2), Pa, not negative, from the web's mean shear
+    stress (n,), Pa, its thickness (n,) and its laps on the upper and lower cap (n, 2), m. The part of the
+    flow that enters the lapped strip itself is counted with the rest.
 
     References
     ----------

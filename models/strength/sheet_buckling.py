@@ -24,19 +24,9 @@ _WAVES = np.arange(1, 200)
 
 
 def compression_flow(length: Array, width: Array, rigidity: Array) -> Array:
-    """Compression per width, along the length, that buckles simply supported plates.
-
-    Parameters
-    ----------
-    length, width : (n,) float array
-        Along and across the load, m.
-    rigidity : (n, 3, 3) float array
-        D, x along the load, N m; coupling of bending and twist is left out.
-
-    Returns
-    -------
-    (n,) float array
-        (pi^2/b^2) least over m of D1 (m b/a)^2 + 2 D3 + D2 (a/(m b))^2, N/m.
+    """Compression per width, along the length, that buckles simply supported plates (n,): (pi^2/b^2)
+    least over m of D1 (m b/a)^2 + 2 D3 + D2 (a/(m b))^2, N/m; a along and b across the load, m; D (n, 3,
+    3) with x along the load, N m, coupling of bending and twist left out.
 
     References
     ----------
