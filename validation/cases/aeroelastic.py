@@ -6,6 +6,7 @@ Wings here are beams along the elastic axis with strips of air at the middles of
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache, partial
 
@@ -163,9 +164,8 @@ def _sized(beam: Beam, n: int) -> System:
     return build(beam, n).system()
 
 
-def lag_of_circulation() -> list[Result]:
+def lag_of_circulation() -> Iterator[Result]:
     """C(k), and the lift after a step by the two lags."""
-    out = []
     table = {
         0.05: (0.909009, -0.130644),
         0.1: (0.831924, -0.172302),
@@ -182,32 +182,29 @@ def lag_of_circulation() -> list[Result]:
     row = partial(Result, unit="", kind="rounding")
     for k, (real, imaginary) in table.items():
         c = complex(theodorsen(1j * k))
-        out.append(row(f"F({k:g})", c.real, real, tolerance=1e-6, source=source, why=why, scale=1.0))
-        out.append(row(f"G({k:g})", c.imag, imaginary, tolerance=1e-6, source=source, why=why, scale=1.0))
+        yield row(f"F({k:g})", c.real, real, tolerance=1e-6, source=source, why=why, scale=1.0)
+        yield row(f"G({k:g})", c.imag, imaginary, tolerance=1e-6, source=source, why=why, scale=1.0)
     source = "lags of R. T. Jones, NACA TR 681, 1940 (looked up); C by them computed, four places"
     for k, both in ((0.1, 0.8298 - 0.1627j), (0.5, 0.5900 - 0.1627j)):
         apart = abs(complex(JONES.lag(np.asarray(1j * k))) - both)
         name = f"C({k:g}) by Jones's lags, distance"
-        out.append(row(name, apart, 0.0, tolerance=1e-4, source=source, why="four places", scale=1.0))
+        yield row(name, apart, 0.0, tolerance=1e-4, source=source, why="four places", scale=1.0)
     steps = {0: 0.5, 1: 0.6006, 2: 0.6693, 5: 0.7882, 10: 0.8750, 20: 0.9366}
     source = "Wagner's function computed from F; lags of R. T. Jones, NACA TR 681, 1940 (looked up)"
     for travelled, exact in steps.items():
         lift = float(JONES.wagner(np.array([float(travelled)]))[0])
         why = "two lags in place of the function: at one half chord their sum lies 1.1 % below it"
         miss = 0.015 if travelled == 1 else None
-        out.append(
-            row(
-                f"lift after {travelled} half chords",
-                lift,
-                exact,
-                tolerance=1e-2,
-                source=source,
-                why=why,
-                kind="theory",
-                known_miss=miss,
-            )
+        yield row(
+            f"lift after {travelled} half chords",
+            lift,
+            exact,
+            tolerance=1e-2,
+            source=source,
+            why=why,
+            kind="theory",
+            known_miss=miss,
         )
-    return out
 
 
 def _section() -> System:
@@ -332,12 +329,11 @@ def lift_on_a_wing_that_gives() -> list[Result]:
         ("lift at a fixed root incidence over the rigid", float(angle.mean()), 1.460387),
     )
     out = [Result(name, ours, theirs, "", 3e-3, source, why, "mesh") for name, ours, theirs in rows]
-    return out + _trim() + _trim_kept()
+    return [*out, *_trim(), *_trim_kept()]
 
 
-def _trim_kept() -> list[Result]:
+def _trim_kept() -> Iterator[Result]:
     """By trim as a means of its own: where it ends, and a swept wing's root bending."""
-    out = []
     row = partial(Result, unit="", tolerance=3e-3)
     for degrees, moment, expected in ((0, 0.0, np.nan), (20, -0.03, 1.164841), (20, 0.0, 1.263373)):
         beam = replace(MODEL, sweep=float(np.radians(degrees)))
@@ -362,13 +358,12 @@ def _trim_kept() -> list[Result]:
             why = "the same strips by another set of equations"
             name = f"swept {degrees} deg aft, section moment {moment:g}: root bending over rigid"
             ours = 1 + float(more @ y) / rigid
-            out.append(row(name, ours, expected, source=source, why=why, kind="rounding"))
+            yield row(name, ours, expected, source=source, why=why, kind="rounding")
             continue
         source = "by hand: z cos(z(1 - y/L))/sin z has no end at z = pi, so q = 4 q_D, evaluated"
         why = "sixty elements, strips at their middles"
         ends = trim_limit(system.stiffness, *means) * pressure / divergence(system)
-        out.append(row("trim ends at q over q_D", ends, 4.0, source=source, why=why, kind="mesh"))
-    return out
+        yield row("trim ends at q over q_D", ends, 4.0, source=source, why=why, kind="mesh")
 
 
 def _trim() -> list[Result]:

@@ -3,6 +3,7 @@ at the tip."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cache, partial
 
 import numpy as np
@@ -65,11 +66,10 @@ def _of_lift(analysis: Analysis, at: float) -> SectionForces:
     return SectionForces(inner.y, inner.axis, inner.values + own.values)
 
 
-def root_bending() -> list[Result]:
+def root_bending() -> Iterator[Result]:
     """A rectangular wing under Schrenk's lift: half even, half an ellipse."""
     analysis = _rectangle()
     lift, s = FACTOR * MASS * GRAVITY, SPAN / 2
-    out = []
     for share in (0.0, 0.5):
         y = share * s
         theta = np.arcsin(share)
@@ -83,19 +83,16 @@ def root_bending() -> list[Result]:
         )
         wanted = lift / 2 * (even + ellipse) / 2
         where = "at the root" if share == 0 else "half way out"
-        out.append(
-            Result(
-                f"bending {where}, rectangle, from the elements cut",
-                float(_of_lift(analysis, y + 1e-9 if share == 0 else y - 1e-9).bending[0]),
-                wanted,
-                "N m",
-                1e-6,
-                f"{_SOURCE}; Schrenk 1940, NACA TM 948 (looked up)",
-                "ribs get the lift by the lever rule, which keeps bending at every rib",
-                "rounding",
-            )
+        yield Result(
+            f"bending {where}, rectangle, from the elements cut",
+            float(_of_lift(analysis, y + 1e-9 if share == 0 else y - 1e-9).bending[0]),
+            wanted,
+            "N m",
+            1e-6,
+            f"{_SOURCE}; Schrenk 1940, NACA TM 948 (looked up)",
+            "ribs get the lift by the lever rule, which keeps bending at every rib",
+            "rounding",
         )
-    return out
 
 
 def shear_by_ribs() -> list[Result]:
@@ -119,13 +116,12 @@ def shear_by_ribs() -> list[Result]:
     ]
 
 
-def flaps() -> list[Result]:
+def flaps() -> Iterator[Result]:
     """Flaps of 20, 25 and 30 % of the chord against the integrals of thin-aerofoil theory."""
     source = (
         "thin-aerofoil theory, H. Glauert, ARC R&M 1095, 1927 (from memory); its integrals evaluated here"
     )
     why = "middles of 100,000 steps"
-    out = []
     row = partial(Result, tolerance=1e-8, source=source, why=why, kind="rounding")
     for flap in (0.2, 0.25, 0.3):
         start = np.arccos(1 - 2 * (1 - flap))
@@ -134,16 +130,10 @@ def flaps() -> list[Result]:
         a0 = (np.pi - start) / np.pi
         a1, a2 = (-2 / np.pi * step * np.cos(n * t).sum() for n in (1, 2))
         name = f"flap of {100 * flap:.0f} %"
-        out += [
-            row(f"effectiveness, {name}", flap_effectiveness(1 - flap), a0 + a1 / 2, ""),
-            row(
-                f"moment about the quarter chord, {name}",
-                flap_moment(1 - flap),
-                np.pi / 4 * (a2 - a1),
-                "1/rad",
-            ),
-        ]
-    return out
+        yield row(f"effectiveness, {name}", flap_effectiveness(1 - flap), a0 + a1 / 2, "")
+        yield row(
+            f"moment about the quarter chord, {name}", flap_moment(1 - flap), np.pi / 4 * (a2 - a1), "1/rad"
+        )
 
 
 def damping() -> list[Result]:
