@@ -438,10 +438,10 @@ def losing_grip() -> list[Result]:
         Result(name, a, b, unit, 3e-3, source, why, "mesh", scale=0.824723 if not unit else None)
         for name, a, b, unit in rows
     ]
-    return out + _spring_section()
+    return [*out, *_spring_section()]
 
 
-def _spring_section() -> list[Result]:
+def _spring_section() -> Iterator[Result]:
     spring, area, chord, slope, by_flap, moment_by_flap = 12e6, 22.4, 2.8, 3.1, 0.15, -0.3
     off = 269.2  # speed of divergence, which stands for the place of the axis
     arm = spring / (0.5 * AIR * off**2 * area * slope)
@@ -464,10 +464,8 @@ def _spring_section() -> list[Result]:
     why = "closed form; the book's figures have four and two places"
     turned = _speed(reversal(system, control))
     row = partial(Result, source=source, why=why, kind="rounding")
-    return [
-        row("section on a spring: reversal", turned, 224.4, "m/s", 3e-3),
-        row("its grip at 160 m/s", left, 0.76, "", 7e-3),
-    ]
+    yield row("section on a spring: reversal", turned, 224.4, "m/s", 3e-3)
+    yield row("its grip at 160 m/s", left, 0.76, "", 7e-3)
 
 
 _SPEEDS = np.linspace(2.0, 50.0, 49)

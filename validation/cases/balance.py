@@ -158,7 +158,7 @@ def _x(found: Balance, state: int) -> float:
     return float(found.states[state].centre[0])
 
 
-def rod() -> list[Result]:
+def rod() -> Iterator[Result]:
     """Moments of inertia: the caps and the masses of the small wing as rods and points."""
     found = balance(read_text(WING))
     hand = by_hand()
@@ -179,18 +179,16 @@ def rod() -> list[Result]:
     pitch += hand["covering"][0] * 0.2**2 / 12 + hand["ribs"][0] * 0.180**2 / 12
     why = "upright arms of a few millimetres are left out by hand, and sheet stands at its elements' corners"
     row = partial(Result, unit="g m2", source=SOURCE, why=why, kind="theory")
-    return [
-        row("moment of inertia in roll", 1e3 * state.inertia[0, 0], 1e3 * roll, tolerance=0.03),
-        row("moment of inertia in pitch", 1e3 * state.inertia[1, 1], 1e3 * pitch, tolerance=0.05),
-        row(
-            "yaw less roll and pitch",
-            1e3 * state.inertia[2, 2],
-            1e3 * (state.inertia[0, 0] + state.inertia[1, 1]),
-            tolerance=0.01,
-            source="Flat body: the yaw moment is the sum of the others, textbook, from memory",
-            why="the wing is not quite flat",
-        ),
-    ]
+    yield row("moment of inertia in roll", 1e3 * state.inertia[0, 0], 1e3 * roll, tolerance=0.03)
+    yield row("moment of inertia in pitch", 1e3 * state.inertia[1, 1], 1e3 * pitch, tolerance=0.05)
+    yield row(
+        "yaw less roll and pitch",
+        1e3 * state.inertia[2, 2],
+        1e3 * (state.inertia[0, 0] + state.inertia[1, 1]),
+        tolerance=0.01,
+        source="Flat body: the yaw moment is the sum of the others, textbook, from memory",
+        why="the wing is not quite flat",
+    )
 
 
 CASES = (

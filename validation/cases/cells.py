@@ -74,7 +74,7 @@ def _rectangle(width: float, height: float) -> Array:
     return np.array([[0, 0], [width, 0], [width, height], [0, height]])
 
 
-def one_cell() -> list[Result]:
+def one_cell() -> Iterator[Result]:
     """Box of one thickness, as panels and as membranes."""
     width, height, thickness = 100 * MM, 50 * MM, 2 * MM
     corners, walls, sheet = _rectangle(width, height), _ring(4), np.full(4, thickness)
@@ -85,19 +85,17 @@ def one_cell() -> list[Result]:
     exact = "walls in pure shear, ends free to warp: both elements hold it exactly"
     flow = expected / (2 * width * height)
     row = partial(Result, unit="mm4", source=BREDT, why=exact, kind="rounding")
-    return [
-        row("J by section", by_section / G / MM**4, expected / MM**4, tolerance=1e-9, why="one formula"),
-        row("J of panels", panels / MM**4, expected / MM**4, tolerance=1e-6),
-        row(
-            "J of membranes",
-            sheets / MM**4,
-            expected / MM**4,
-            tolerance=1e-2,
-            why="corners of thin walls counted once; " + exact,
-            kind="theory",
-        ),
-        row("flow T/2A per G theta'", float(flows[0]) / MM**2, flow / MM**2, unit="mm2", tolerance=1e-6),
-    ]
+    yield row("J by section", by_section / G / MM**4, expected / MM**4, tolerance=1e-9, why="one formula")
+    yield row("J of panels", panels / MM**4, expected / MM**4, tolerance=1e-6)
+    yield row(
+        "J of membranes",
+        sheets / MM**4,
+        expected / MM**4,
+        tolerance=1e-2,
+        why="corners of thin walls counted once; " + exact,
+        kind="theory",
+    )
+    yield row("flow T/2A per G theta'", float(flows[0]) / MM**2, flow / MM**2, unit="mm2", tolerance=1e-6)
 
 
 def two_cells() -> Iterator[Result]:

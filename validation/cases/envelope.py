@@ -3,6 +3,8 @@ through."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from scipy.integrate import solve_ivp
 
@@ -26,24 +28,22 @@ _WAGNER = np.array([[0.165, 0.0455], [0.335, 0.3]])
 _KUSSNER = np.array([[0.5, 0.13], [0.5, 1.0]])
 
 
-def gust_by_hand() -> list[Result]:
+def gust_by_hand() -> Iterator[Result]:
     """A gust of 30 ft/s at 100 knots on a wing of 16 lb/ft2, worked in those units."""
     loading, chord, slope, gust, speed = 16.0, 5.0, 4.8, 30.0, 100.0
     ratio = 2 * loading / (0.0023769 * chord * slope * 32.174)
     by_hand = 1 + 0.88 * ratio / (5.3 + ratio) * gust * speed * slope / (498 * loading)
     found = of_gust(speed * KNOT, gust * FOOT, loading * POUND / FOOT**2, chord * FOOT, slope, 1.225)
-    return [
-        Result(
-            "load factor in the gust",
-            float(found),
-            by_hand,
-            "",
-            1e-3,
-            "14 CFR 23.341(c) before 2017: n = 1 + K U V a/(498 W/S), from memory; worked by hand, computed",
-            "the rule's 498 is rounded from 498.3 or so",
-            "rounding",
-        )
-    ]
+    yield Result(
+        "load factor in the gust",
+        float(found),
+        by_hand,
+        "",
+        1e-3,
+        "14 CFR 23.341(c) before 2017: n = 1 + K U V a/(498 W/S), from memory; worked by hand, computed",
+        "the rule's 498 is rounded from 498.3 or so",
+        "rounding",
+    )
 
 
 def flown_through() -> list[Result]:

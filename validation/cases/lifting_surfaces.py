@@ -48,7 +48,7 @@ def elliptic(aspect: float, straight_at: float = 0.25) -> Planform:
     return planform(np.sin(angle), chord, -straight_at * chord)
 
 
-def elliptic_line() -> list[Result]:
+def elliptic_line() -> Iterator[Result]:
     """Elliptic wing of aspect ratio 6 by the lifting line."""
     source = (
         "Lifting line, closed form C_L = 2 pi alpha/(1 + 2/A), C_Di = C_L^2/(pi A), 4/(3 pi); from memory"
@@ -60,11 +60,9 @@ def elliptic_line() -> list[Result]:
     load = line.load(np.sin(angle)) * np.cos(angle) * weight
     centre = float((load * np.sin(angle)).sum() / load.sum())
     row = partial(Result, unit="", tolerance=1e-3, source=source, why=why, kind="mesh")
-    return [
-        row("lift slope, A 6", line.lift_slope, 4.712389, unit="1/rad"),
-        row("induced drag above the ellipse's", line.drag_factor, 0.0, scale=1.0),
-        row("half wing's lift, of the semispan", centre, 0.424413),
-    ]
+    yield row("lift slope, A 6", line.lift_slope, 4.712389, unit="1/rad")
+    yield row("induced drag above the ellipse's", line.drag_factor, 0.0, scale=1.0)
+    yield row("half wing's lift, of the semispan", centre, 0.424413)
 
 
 def rectangles() -> Iterator[Result]:
@@ -162,24 +160,22 @@ def swept() -> list[Result]:
     return out
 
 
-def circle() -> list[Result]:
+def circle() -> Iterator[Result]:
     """A round wing: the lifting surface where the lifting line is farthest off."""
     found = lifting_surface(elliptic(4 / np.pi, 0.5), rows=16)
-    return [
-        Result(
-            "lift slope of a circular wing",
-            found.lift_slope,
-            1.790,
-            "1/rad",
-            5e-3,
-            "Jordan, The parabolic wing tip in subsonic flow, AIAA paper 71-10, 1971: 1.7900; from memory",
-            "sixteen rows and forty strips; the outline is straight from strip to strip",
-            "mesh",
-        )
-    ]
+    yield Result(
+        "lift slope of a circular wing",
+        found.lift_slope,
+        1.790,
+        "1/rad",
+        5e-3,
+        "Jordan, The parabolic wing tip in subsonic flow, AIAA paper 71-10, 1971: 1.7900; from memory",
+        "sixteen rows and forty strips; the outline is straight from strip to strip",
+        "mesh",
+    )
 
 
-def camber() -> list[Result]:
+def camber() -> Iterator[Result]:
     """Zero-lift angle and moment of a slender cambered wing against thin-aerofoil theory."""
     m, p = 0.02, 0.4
     theta = (np.arange(20000) + 0.5) * np.pi / 20000
@@ -195,10 +191,8 @@ def camber() -> list[Result]:
         "which thickness is laid off square"
     )
     row = partial(Result, source=source, why=why, kind="theory")
-    return [
-        row("zero-lift angle", np.degrees(found.zero_lift_angle), np.degrees(angle), "deg", 0.03),
-        row("moment about the neutral point", found.zero_lift_moment, moment, "", 0.04),
-    ]
+    yield row("zero-lift angle", np.degrees(found.zero_lift_angle), np.degrees(angle), "deg", 0.03)
+    yield row("moment about the neutral point", found.zero_lift_moment, moment, "", 0.04)
 
 
 def neutral_points() -> Iterator[Result]:

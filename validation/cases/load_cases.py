@@ -95,25 +95,23 @@ def root_bending() -> Iterator[Result]:
         )
 
 
-def shear_by_ribs() -> list[Result]:
+def shear_by_ribs() -> Iterator[Result]:
     """What gathering the lift on ribs does to the shear force beside one."""
     analysis = _rectangle()
     lift, s = FACTOR * MASS * GRAVITY, SPAN / 2
     h = 1 / 8
     theta = np.arcsin(h)
     spread = lift / 2 * ((1 - h) + 4 / np.pi * (np.pi / 4 - (theta + h * np.cos(theta)) / 2)) / 2
-    return [
-        Result(
-            "shear just inboard of the second of nine ribs, lift on ribs against lift along the span",
-            float(_of_lift(analysis, h * s - 1e-9).shear[0]),
-            float(spread),
-            "N",
-            None,
-            f"{_SOURCE}; Schrenk 1940, NACA TM 948 (looked up)",
-            "a rib takes the lift of half a bay inboard of it: 1/16 of the half span, 1.14 times the mean",
-            "information",
-        )
-    ]
+    yield Result(
+        "shear just inboard of the second of nine ribs, lift on ribs against lift along the span",
+        float(_of_lift(analysis, h * s - 1e-9).shear[0]),
+        float(spread),
+        "N",
+        None,
+        f"{_SOURCE}; Schrenk 1940, NACA TM 948 (looked up)",
+        "a rib takes the lift of half a bay inboard of it: 1/16 of the half span, 1.14 times the mean",
+        "information",
+    )
 
 
 def flaps() -> Iterator[Result]:
@@ -148,7 +146,7 @@ def damping() -> list[Result]:
     ]  # fmt: skip
 
 
-def tip() -> list[Result]:
+def tip() -> Iterator[Result]:
     """Mass that a rigid wing with its body sets against a push at its tip, straight up."""
     wing = read_text(
         _RECTANGLE + '[landing]\ntip_friction = 0.0\nbody_length = "0.9 m"\nbody_width = "0.1 m"\n'
@@ -172,11 +170,16 @@ def tip() -> list[Result]:
     arm = 0.05 - x
     whole = at.sum() + situation.body.mass
     wanted = 1 / (1 / whole + (SPAN / 2) ** 2 / i_roll + arm**2 / i_pitch)
-    return [
-        Result("mass against a push at the tip", tip_mass(situation, 1), wanted, "kg", 1e-6,
-               "rigid body: 1/m' = 1/m + y^2/I_roll + x^2/I_pitch; any book of dynamics, from memory",
-               "principal axes, since the wing is flat and even", "rounding")
-    ]  # fmt: skip
+    yield Result(
+        "mass against a push at the tip",
+        tip_mass(situation, 1),
+        wanted,
+        "kg",
+        1e-6,
+        "rigid body: 1/m' = 1/m + y^2/I_roll + x^2/I_pitch; any book of dynamics, from memory",
+        "principal axes, since the wing is flat and even",
+        "rounding",
+    )
 
 
 CASES = (

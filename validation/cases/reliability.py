@@ -30,30 +30,26 @@ SERIES = "flexibilities of bars in series add: elementary statics [computed]"
 _SEED = 83117
 
 
-def _smallest_sample() -> list[Result]:
+def _smallest_sample() -> Iterator[Result]:
     n = next(k for k in range(10, 200) if share_interval(0, k, 0.90)[1] <= 0.05)
-    return [
-        Result(
-            "sample whose least value lies below the fifth percentile with 95 %",
-            n,
-            59,
-            "",
-            1e-12,
-            WILKS,
-            "whole numbers",
-            "rounding",
-        )
-    ]
+    yield Result(
+        "sample whose least value lies below the fifth percentile with 95 %",
+        n,
+        59,
+        "",
+        1e-12,
+        WILKS,
+        "whole numbers",
+        "rounding",
+    )
 
 
-def _shares() -> list[Result]:
+def _shares() -> Iterator[Result]:
     low, high = share_interval(10, 100)
     why = "published to four digits"
     row = partial(Result, unit="", tolerance=1e-3, source=BINOMIAL, why=why, kind="rounding")
-    return [
-        row("10 of 100, lower limit of 95 %", low, 0.0490),
-        row("10 of 100, upper limit of 95 %", high, 0.1762),
-    ]
+    yield row("10 of 100, lower limit of 95 %", low, 0.0490)
+    yield row("10 of 100, upper limit of 95 %", high, 0.1762)
 
 
 def _series_system(n_parts: int, reserve: float, variation: float) -> tuple[States, Spread]:
@@ -105,7 +101,7 @@ def _chances() -> Iterator[Result]:
     )
 
 
-def _variants() -> list[Result]:
+def _variants() -> Iterator[Result]:
     n = 12
     nodes = np.zeros((n + 1, 3))
     nodes[:, 0] = np.linspace(0.0, 0.6, n + 1)
@@ -117,19 +113,17 @@ def _variants() -> list[Result]:
     variants = Variants(solution, {"bars": np.arange(n) % 4}, 4)
     exact = 2.0 * 0.05 / 300.0 * 3 * (1 / factors).sum(axis=1)
     worst = np.abs(variants.solve(factors)[-1, 0] / exact - 1).max()
-    return [
-        Result(
-            "movement of 200 variants of bars in series, greatest difference",
-            float(worst),
-            0.0,
-            "",
-            1e-9,
-            SERIES,
-            "rounding",
-            "rounding",
-            scale=1.0,
-        )
-    ]
+    yield Result(
+        "movement of 200 variants of bars in series, greatest difference",
+        float(worst),
+        0.0,
+        "",
+        1e-9,
+        SERIES,
+        "rounding",
+        "rounding",
+        scale=1.0,
+    )
 
 
 CASES: tuple[Case, ...] = (

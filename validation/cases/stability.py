@@ -80,7 +80,7 @@ def euler() -> Iterator[Result]:
     yield row("order of the error, 4 to 16 elements", order, 4.0, tolerance=2.5e-2, why=theory)
 
 
-def deep_strip() -> list[Result]:
+def deep_strip() -> Iterator[Result]:
     """Cantilever strip under a force at the centroid of its tip, sixteen elements."""
     young, shear, width, depth, length, n = 70_000 * MPA, 26_000 * MPA, 2 * MM, 40 * MM, 500 * MM, 16
     torsion = float(rectangle_torsion(width, depth, shear, shear))
@@ -92,7 +92,7 @@ def deep_strip() -> list[Result]:
     exact = 4.0126 * np.sqrt(sideways * torsion) / length**2
     # The source's formula takes the strip as infinitely stiff in its own plane.
     why = "sixteen elements, linear twist; the formula leaves out the strip's bending before it buckles"
-    return [Result("tip force at buckling", float(factors[0]), exact, "N", 5e-3, GERE, why, "mesh")]
+    yield Result("tip force at buckling", float(factors[0]), exact, "N", 5e-3, GERE, why, "mesh")
 
 
 def on_soft_ground() -> Iterator[Result]:
@@ -122,7 +122,7 @@ def on_soft_ground() -> Iterator[Result]:
         yield Result(f"force of {m} half wave(s)", float(found), exact, "N", 2e-3, source, why, "mesh")
 
 
-def under_thrust() -> list[Result]:
+def under_thrust() -> Iterator[Result]:
     """Simply supported beam under a centre force and half of Euler's thrust: stiffness with its stress."""
     inertia, length, n = 10 * 20**3 / 12 * MM**4, 600 * MM, 8
     rigidity = YOUNG * inertia
@@ -141,10 +141,8 @@ def under_thrust() -> list[Result]:
     exact = 3 * (np.tan(u) - u) / u**3
     source = f"3(tan u - u)/u^3: {GERE}"
     row = partial(Result, tolerance=1e-3, source=source, why=CUBIC, kind="mesh")
-    return [
-        row("factor on the deflection", bent / plain, exact, ""),
-        row("deflection under thrust", bent / MM, 1.340744, "mm"),
-    ]
+    yield row("factor on the deflection", bent / plain, exact, "")
+    yield row("deflection under thrust", bent / MM, 1.340744, "mm")
 
 
 LEKHNITSKII = (
