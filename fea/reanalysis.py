@@ -169,13 +169,8 @@ class Variants:
 
 
 def pinned(assembly: Assembly) -> Supports:
-    """The structure's supports, and pins for the rigid motions that they leave free.
-
-    Returns
-    -------
-    Supports
-        Those of `fea.solve.free_body`; loads in balance leave the pins without reaction.
-    """
+    """The structure's supports, and pins for the rigid motions that they leave free, as
+    `fea.solve.free_body` has them: loads in balance leave the pins without reaction."""
     supports = assembly.structure.supports
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
     rigid = motions @ allowed_motions(assembly, supports, motions)

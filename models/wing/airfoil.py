@@ -198,7 +198,8 @@ def half_thickness(x: Array, thickness: float) -> Array:
 
 
 def from_coordinates(path: Path) -> tuple[Array, Array]:
-    """Ordinates from a file of two columns, x and y, with or without a line for the name.
+    """Upper and lower ordinates at `FRACTIONS`, fractions of the chord, from a file of two columns, x and
+    y, with or without a line for the name.
 
     Decimal commas, %, three columns (x, y and a constant; a count, x and y; or x with upper and lower
     ordinates), all numbers in one line, and names in Latin-1 are read too.
@@ -206,11 +207,6 @@ def from_coordinates(path: Path) -> tuple[Array, Array]:
     Two orders are in use: one loop from the trailing edge round the nose and back, or two runs from the nose,
     upper surface first, in front of which the numbers of points may stand. Chord 1 or 100, or any other, is
     brought to 1.
-
-    Returns
-    -------
-    upper, lower : (401,) float arrays
-        Ordinates at `FRACTIONS`, fractions of the chord.
 
     Raises
     ------
