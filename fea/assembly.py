@@ -235,17 +235,8 @@ class Assembly:
         return self._unit
 
     def add(self, values: Mapping[str, Array]) -> sp.csc_matrix:
-        """Sum symmetric element matrices into one sparse matrix.
-
-        Parameters
-        ----------
-        values : mapping of str to (n_elements, k, freedoms, k, freedoms) float array
-            For every block, as `on_nodes` gives them.
-
-        Returns
-        -------
-        (size, size) sparse matrix, compressed by columns
-        """
+        """Sum symmetric element matrices, for every block (n_elements, k, freedoms, k, freedoms) as
+        `on_nodes` gives them, into one sparse matrix (size, size), compressed by columns."""
         return self._sum(self._by_pair(lambda name, _: values[name], carried=True))
 
     def _sum(self, by_pair: Array, scales: list[Array] | None = None) -> sp.csc_matrix:

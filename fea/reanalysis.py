@@ -117,18 +117,8 @@ class Variants:
         return out
 
     def solve(self, factors: Array) -> Array:
-        """Movements of many variants.
-
-        Parameters
-        ----------
-        factors : (n_variants, n_groups) float array
-            On the stiffness of the groups, above 0.
-
-        Returns
-        -------
-        (n_nodes, 6, n_variants) float array
-            m and rad.
-        """
+        """Movements of many variants, (n_nodes, 6, n_variants), m and rad, by factors above 0 on the
+        stiffness of the groups, (n_variants, n_groups)."""
         scale = np.concatenate([factors, np.ones((len(factors), 1))], axis=1)
         free = _eliminate(self._fronts, scale, len(self._free))
         for inside in reversed(self._inside):

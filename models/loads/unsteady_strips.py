@@ -142,17 +142,7 @@ class Strips:
 
 
 def lay(planform: Planform, ribs: Array, per_bay: int = PER_BAY) -> Strips:
-    """Strips between ribs.
-
-    Parameters
-    ----------
-    planform : Planform
-        Outline.
-    ribs : (n_ribs,) float array
-        Rising, of both sides, m.
-    per_bay : int
-        Strips between two ribs.
-    """
+    """Strips of a planform between ribs of both sides, rising, (n_ribs,), m: `per_bay` between two ribs."""
     share = (np.arange(per_bay) + 0.5) / per_bay
     left, right = ribs[:-1, None], ribs[1:, None]
     y = (left + (right - left) * share).ravel()

@@ -32,19 +32,8 @@ class AirfoilError(ValueError):
 
 
 def section(text: str, folder: Path) -> tuple[Array, Array]:
-    """Upper and lower ordinates of a section named in a wing file.
-
-    Parameters
-    ----------
-    text : str
-        "NACA 2412", or the name of a coordinate file.
-    folder : Path
-        Folder from which the file's name counts.
-
-    Returns
-    -------
-    upper, lower : (401,) float arrays
-        Ordinates at `FRACTIONS`, fractions of the chord.
+    """Upper and lower ordinates at `FRACTIONS`, fractions of the chord, of a section named in a wing
+    file: "NACA 2412", or a coordinate file in that folder.
 
     Raises
     ------
