@@ -217,13 +217,8 @@ class Assembly:
         return out
 
     def unit_stiffness(self) -> dict[str, Array]:
-        """Every block's stiffness per unit scale on node freedoms; computed once and kept.
-
-        Returns
-        -------
-        dict of str to (n_elements, k, freedoms, k, freedoms) float array
-            Views; not to be changed.
-        """
+        """Every block's stiffness per unit scale on node freedoms, (n_elements, k, freedoms, k,
+        freedoms); computed once and kept: views, not to be changed."""
         pairs, out, first, d = self._unit_by_pair(), {}, 0, self.freedoms
         for name, block in self.structure.blocks.items():
             n, k = block.nodes.shape
@@ -240,17 +235,8 @@ class Assembly:
         return self._unit
 
     def add(self, values: Mapping[str, Array]) -> sp.csc_matrix:
-        """Sum symmetric element matrices into one sparse matrix.
-
-        Parameters
-        ----------
-        values : mapping of str to (n_elements, k, freedoms, k, freedoms) float array
-            For every block, as `on_nodes` gives them.
-
-        Returns
-        -------
-        (size, size) sparse matrix, compressed by columns
-        """
+        """Sum symmetric element matrices, for every block (n_elements, k, freedoms, k, freedoms) as
+        `on_nodes` gives them, into one sparse matrix (size, size), compressed by columns."""
         return self._sum(self._by_pair(lambda name, _: values[name], carried=True))
 
     def _sum(self, by_pair: Array, scales: list[Array] | None = None) -> sp.csc_matrix:
@@ -330,13 +316,8 @@ class Assembly:
         return self._mass
 
     def rigid_inertia(self) -> Array:
-        """Mass matrix times the six rigid motions; summed from the elements, computed once and kept.
-
-        Returns
-        -------
-        (size, 6) float array
-            Of the columns of `rigid_motions`: kg and kg m on movements, kg m and kg m2 on rotations.
-        """
+        """Mass matrix times the six columns of `rigid_motions`, (size, 6): kg and kg m on movements,
+        kg m and kg m2 on rotations; summed from the elements, computed once and kept."""
         if self._rigid_inertia is None:
             nodes, d = self.structure.nodes, self.freedoms
             motions = self.nodal(rigid_motions(nodes, d))

@@ -92,40 +92,18 @@ def eliminated(stiffness: Array, load: Array, pivots: int) -> End:
 
 
 def outward(inner: End | None, link: Link) -> End:
-    """The chain up to a link's outer interface, from what lies inboard of the link.
-
-    Parameters
-    ----------
-    inner : End or None
-        On the link's inner interface; None where the chain begins with the link, which has none.
-    link : Link
-        The next segment.
-
-    Returns
-    -------
-    End
-        On the outer interface; `follow` and `own` give the inner one.
-    """
+    """The chain up to a link's outer interface, from what lies inboard of the link on its inner one (None
+    where the chain begins with the link, which has none); `follow` and `own` of what comes back give the
+    inner one."""
     if inner is None:
         return eliminated(link.stiffness, link.load, link.n_inner)
     return eliminated(*_joined(link.stiffness, link.load, inner), link.n_inner)
 
 
 def inward(outer: End | None, link: Link) -> End:
-    """The chain from its tip to a link's inner interface.
-
-    Parameters
-    ----------
-    outer : End or None
-        On the link's outer interface; None where the chain ends with the link.
-    link : Link
-        The next segment inward.
-
-    Returns
-    -------
-    End
-        On the inner interface; `follow` and `own` give the outer one.
-    """
+    """The chain from its tip to a link's inner interface, from what lies outboard of the link on its
+    outer one (None where the chain ends with it); `follow` and `own` of what comes back give the outer
+    one."""
     n, turned = link.n_inner, np.r_[link.n_inner : len(link.stiffness), 0 : link.n_inner]
     stiffness, load = link.stiffness[np.ix_(turned, turned)], link.load[turned]
     if outer is None:

@@ -131,18 +131,9 @@ class Variants:
         return out
 
     def solve(self, factors: Array) -> Array:
-        """Movements of many variants.
-
-        Parameters
-        ----------
-        factors : (n_variants, n_groups) float array
-            On the stiffness of the groups, above 0.
-
-        Returns
-        -------
-        (n_nodes, 6, n_loads n_variants) float array
-            m and rad; of all variants under the first load, then of all under the next.
-        """
+        """Movements of many variants, (n_nodes, 6, n_loads n_variants), m and rad, of all variants under the
+        first load, then of all under the next, by factors above 0 on the stiffness of the groups,
+        (n_variants, n_groups)."""
         scale = np.concatenate([factors, np.ones((len(factors), 1))], axis=1)
         n, loads = len(factors), self._loads.shape[1]
         largest = max(len(front.pivots) + len(front.border) for front in self._fronts)
@@ -191,13 +182,8 @@ class Variants:
 
 
 def pinned(assembly: Assembly) -> Supports:
-    """The structure's supports, and pins for the rigid motions that they leave free.
-
-    Returns
-    -------
-    Supports
-        Those of `fea.solve.free_body`; loads in balance leave the pins without reaction.
-    """
+    """The structure's supports, and pins for the rigid motions that they leave free, as
+    `fea.solve.free_body` has them: loads in balance leave the pins without reaction."""
     supports = assembly.structure.supports
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
     rigid = motions @ allowed_motions(assembly, supports, motions)

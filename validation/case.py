@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import wraps
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -27,8 +28,6 @@ class Result:
 
     Parameters
     ----------
-    name : str
-        Name of the case.
     quantity : str
         What the figure is.
     computed, published : float
@@ -48,6 +47,8 @@ class Result:
     known_miss : float or None
         For a figure that is known to miss its tolerance, and whose `why` explains it: how far it may, as a
         fraction of `scale`. It is shown as a miss; beyond this it fails like any other.
+    name : str
+        Name of the case, which `run_case` fills in; "" before.
 
     Raises
     ------
@@ -55,7 +56,6 @@ class Result:
         A kind that does not exist, no source or reason, or a published zero without a scale.
     """
 
-    name: str
     quantity: str
     computed: float
     published: float
@@ -66,24 +66,25 @@ class Result:
     kind: str
     scale: float | None = None
     known_miss: float | None = None
+    name: str = ""
 
     def __post_init__(self) -> None:
         for name in ("computed", "published"):
             object.__setattr__(self, name, float(getattr(self, name)))  # a numpy number is no plain data
         if self.kind not in KINDS:
-            raise BadCase(f"{self.name}: kind {self.kind!r}, expected one of {', '.join(KINDS)}")
+            raise BadCase(f"{self.quantity}: kind {self.kind!r}, expected one of {', '.join(KINDS)}")
         if not self.source.strip() or not self.why.strip():
-            raise BadCase(f"{self.name}: {self.quantity}: a source and a reason are needed")
+            raise BadCase(f"{self.quantity}: a source and a reason are needed")
         if self.kind == "information" and self.tolerance is not None:
-            raise BadCase(f"{self.name}: {self.quantity}: a figure for information has no tolerance")
+            raise BadCase(f"{self.quantity}: a figure for information has no tolerance")
         if self.kind not in ("information", "measured") and self.tolerance is None:
-            raise BadCase(f"{self.name}: {self.quantity}: kind {self.kind} needs a tolerance")
+            raise BadCase(f"{self.quantity}: kind {self.kind} needs a tolerance")
         if self.known_miss is not None and not (
             self.tolerance is not None and self.known_miss > self.tolerance
         ):
-            raise BadCase(f"{self.name}: {self.quantity}: a known miss must lie beyond a stated tolerance")
+            raise BadCase(f"{self.quantity}: a known miss must lie beyond a stated tolerance")
         if not (abs(self.published) if self.scale is None else self.scale) > 0:
-            raise BadCase(f"{self.name}: {self.quantity}: a published 0 needs a scale")
+            raise BadCase(f"{self.quantity}: a published 0 needs a scale")
 
     @property
     def difference(self) -> float:
@@ -142,3 +143,13 @@ class Case:
     title: str
     run: Callable[[], Iterable[Result]]
     specimen: Callable[[], Wing | Structure] | None = None
+
+
+def only(run: Callable[[], Iterable[Result]], name: str) -> Callable[[], Iterable[Result]]:
+    """Of what several cases share, the figures of one name."""
+
+    @wraps(run)
+    def some() -> list[Result]:
+        return [result for result in run() if result.name == name]
+
+    return some

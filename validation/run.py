@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
+from dataclasses import replace
 
 from validation.case import BadCase, Case, Result
 from validation.cases import CASES
@@ -55,7 +56,10 @@ def run_case(case: Case) -> list[Result]:
     BadCase
         It has none, or they bear another name.
     """
-    results = list(case.run())
-    if not results or any(result.name != case.name for result in results):
+    try:
+        results = list(case.run())
+    except BadCase as error:
+        raise BadCase(f"{case.name}: {error}") from None
+    if not results or any(result.name not in ("", case.name) for result in results):
         raise BadCase(f"{case.name}: no result, or one under another name")
-    return results
+    return [replace(result, name=case.name) for result in results]

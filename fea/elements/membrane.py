@@ -228,19 +228,9 @@ def plane_stress(e_1: Array, e_2: Array, g_12: Array, nu_12: Array) -> Array:
 
 
 def element_axes(corners: Array, grain: Array) -> Array:
-    """Axes of plane elements with the first along the grain.
-
-    Parameters
-    ----------
-    corners : (n_elements, 4, 3) float array
-        Corner positions in a plane, m.
-    grain : (n_elements, 3) float array
-        Direction whose part in the plane is the first axis.
-
-    Returns
-    -------
-    (n_elements, 3, 3) float array
-        Rows: grain, across, normal; the corners run round the normal right-handed.
+    """Axes of plane elements with the first along the part of a direction (n_elements, 3) in their plane,
+    (n_elements, 3, 3): rows grain, across, normal; the corners (n_elements, 4, 3) run round the normal
+    right-handed.
 
     Raises
     ------

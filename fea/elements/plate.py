@@ -91,21 +91,11 @@ class Plates:
 
 
 def straight_edges(corners: Array, straight: NDArray[np.bool_]) -> Array:
-    """Matrix that replaces the corners' rotation across straight edges by the slope of the edge's chord.
+    """Matrix, (n_elements, 24, 24), from corner freedoms to the plate's own, that replaces the corners'
+    rotation across straight edges (n_elements, 4), from each corner to the next, by the slope of the
+    edge's chord.
 
     Rigid motions pass through it unchanged.
-
-    Parameters
-    ----------
-    corners : (n_elements, 4, 3) float array
-        Corner positions in a plane, m.
-    straight : (n_elements, 4) bool array
-        Which edges, from each corner to the next.
-
-    Returns
-    -------
-    (n_elements, 24, 24) float array
-        From corner freedoms to the plate's own.
     """
     n = len(corners)
     out = np.broadcast_to(np.eye(24), (n, 24, 24)).copy().reshape(n, 4, 6, 4, 6)

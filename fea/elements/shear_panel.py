@@ -147,21 +147,9 @@ def edge_flows(corners: Array, displacements: Array, shear_modulus: Array, thick
 
 
 def flow_at(corners: Array, flows: Array, points: Array) -> Array:
-    """Shear flow at points of the panel, q = c/d^2.
-
-    Parameters
-    ----------
-    corners : (n_elements, 4, 3) float array
-        Corner positions, m.
-    flows : (n_elements, 4) float array
-        Mean flows along the edges from `edge_flows`, N/m.
-    points : (n_elements, n_points, 3) float array
-        Positions in or on the edge of the panel, m.
-
-    Returns
-    -------
-    (n_elements, n_points) float array
-        N/m, along the lines through the meeting points of opposite edges.
+    """Shear flow q = c/d^2 at points (n_elements, n_points, 3), m, in or on the edge of panels with
+    corners (n_elements, 4, 3), m: (n_elements, n_points), N/m, along the lines through the meeting points
+    of opposite edges, from the mean flows along the edges by `edge_flows` (n_elements, 4).
 
     Raises
     ------

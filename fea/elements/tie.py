@@ -76,20 +76,9 @@ class Ties:
 
 
 def follow(points: Array) -> tuple[Array, Array]:
-    """Weights with which a point follows three others, and the normal of their plane.
-
-    Parameters
-    ----------
-    points : (n, 4, 3) float array
-        The point and the three others, which do not lie on one line, m.
-
-    Returns
-    -------
-    shares : (n, 3) float array
-        Of the point's foot in the plane, with the sum 1.
-    direction : (n, 3) float array
-        Unit normals.
-    """
+    """Weights with which points follow three others that do not lie on one line, (n, 3), the shares of
+    their feet in the plane with the sum 1, and the unit normals of these planes, (n, 3); point and others
+    (n, 4, 3), m."""
     one, two = points[:, 2] - points[:, 1], points[:, 3] - points[:, 1]
     normal = np.cross(one, two)
     normal /= np.linalg.norm(normal, axis=1, keepdims=True)

@@ -76,12 +76,8 @@ _CORD_COUNTS = 0.1
 class Diagrams:
     """Shear, bending and torsion of the starboard side, just inboard of ribs (the first: outside the hold).
 
-    Parameters
-    ----------
-    y : (n,) float array
-        Cuts, m.
-    values : (n, 3) float array
-        Shear (N, up), bending (N m, lifts the tip) and torsion (N m, nose up) about the spar at the cut.
+    `y` (n,): cuts, m. `values` (n, 3): shear (N, up), bending (N m, lifts the tip) and torsion (N m, nose up)
+    about the spar at the cut.
     """
 
     y: Array

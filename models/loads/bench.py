@@ -9,14 +9,10 @@ from models.structure.model import Model
 
 
 def bench(model: Model) -> Loads:
-    """Three cases: the file's tip force alone, its tip torque alone, and both.
+    """Three cases, (n_nodes, 6, 3), N and N m: the file's tip force alone, its tip torque alone, and
+    both.
 
     The force is shared equally by both caps; the torque is a couple of chordwise forces on them.
-
-    Returns
-    -------
-    Loads
-        (n_nodes, 6, 3), N and N m.
     """
     case = model.wing.case
     names = [spar.name for spar in model.wing.spars]

@@ -28,14 +28,8 @@ _COUPLE_ARM = 0.002
 class Body:
     """What hangs on the centre section.
 
-    Parameters
-    ----------
-    mass : float
-        kg; 0 where the wing is all there is.
-    at : (3,) float array
-        Its middle, m.
-    length, width : float
-        Of the cylinder, m.
+    `mass`: kg; 0 where the wing is all there is. `at` (3,): its middle, m. `length`, `width`: of the
+    cylinder, m.
     """
 
     mass: float

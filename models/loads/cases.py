@@ -68,16 +68,8 @@ class CaseLoads:
 class Situation:
     """A built wing, its pull-up and the rest of the aeroplane: what every case starts from.
 
-    Parameters
-    ----------
-    model : Model
-        Both sides of a flying wing.
-    assembly : Assembly
-        Of its structure.
-    flight : PullUp
-        The pull-up in the file.
-    body : Body
-        The rest of the aeroplane.
+    `model`: both sides of a flying wing. `assembly`: of its structure. `flight`: the pull-up in the file.
+    `body`: the rest of the aeroplane.
     """
 
     model: Model

@@ -27,14 +27,8 @@ _BESIDE = 1e-9
 class SectionForces:
     """What a wing's sections carry: force and moment of all that lies outboard, about an axis along the span.
 
-    Parameters
-    ----------
-    y : (n_cuts,) float array
-        Cuts, m, port negative.
-    axis : (n_cuts, 3) float array
-        Points of the axis there, m.
-    values : (n_cuts, 6) float array
-        Force along x, y, z (N) and moment about the same axes at that point (N m).
+    `y` (n_cuts,): cuts, m, port negative. `axis` (n_cuts, 3): points of the axis there, m. `values` (n_cuts,
+    6): force along x, y, z (N) and moment about the same axes at that point (N m).
     """
 
     y: Array

@@ -54,14 +54,9 @@ _ROLLS = KEEPS[1:3]
 class Steady:
     """Lift and moment about mid-chord of starboard strips over density V^2, by what the wing does.
 
-    Parameters
-    ----------
-    twist : dict of int to (2 s, s) float array
-        By nose-up angles of the strips, alike (1) or opposite (-1) to port, m2 and m3 per rad.
-    rate : (2 s,) float array
-        By a roll of unit rate over V, starboard up.
-    flap : (2 s,) float array
-        By elevons down on both sides, per rad; nothing without any.
+    `twist`: by nose-up angles of the strips, alike (1) or opposite (-1) to port, m2 and m3 per rad. `rate` (2
+    s,): by a roll of unit rate over V, starboard up. `flap` (2 s,): by elevons down on both sides, per rad;
+    nothing without any.
     """
 
     twist: dict[int, Array]

@@ -86,13 +86,8 @@ def _moved(bolts: Bolts | None, aft: float) -> Bolts | None:
 
 
 def bolt_on(model: Model) -> Model:
-    """The model with the crankcase as a stiff cross-piece between the rails that carry the engine.
-
-    Returns
-    -------
-    Model
-        The same where a single rail carries it.
-    """
+    """The model with the crankcase as a stiff cross-piece between the rails that carry the engine; the
+    same where a single rail carries it."""
     nodes = np.unique(mounts(model)[0])
     if len(nodes) < 2:
         return model

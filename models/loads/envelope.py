@@ -162,14 +162,9 @@ class ManoeuvreBounds:
 
 
 def outline(limits: ManoeuvreBounds, points: int = 40) -> tuple[Array, Array]:
-    """Closed outline of the manoeuvres: lift to the corner, the load factor to the never-exceed speed, back;
-    `points` on each of the two curves of greatest lift.
-
-    Returns
-    -------
-    speed, load_factor : (n,) float arrays
-        m/s; the last point is the first.
-    """
+    """Closed outline of the manoeuvres, speeds (m/s) and load factors (n,), the last point the first:
+    lift to the corner, the load factor to the never-exceed speed, back; `points` on each of the two
+    curves of greatest lift."""
     (fast, up), (slow, down) = limits.corners()
     rising, falling = np.linspace(0.0, fast, points), np.linspace(slow, 0.0, points)
     speed = np.concatenate([rising, [limits.never_exceed] * 2, falling])

@@ -78,25 +78,15 @@ def rib_station(model: Model, rib: int, what: str = "rib") -> int:
 
 
 def held(model: Model, rib: int | None = None) -> Supports:
-    """The hand: everything at the centre line held fast; at a rib of that number, everything from
-    the centre line to it.
-
-    Returns
-    -------
-    Supports
-        All six freedoms of the nodes with y no farther out than the hold.
-    """
+    """The hand: all six freedoms of everything at the centre line held fast; at a rib of that number, of
+    everything from the centre line to it."""
     end = 0.0 if rib is None else float(model.y[rib_station(model, rib, "held_at")])
     return Supports.fixed(np.flatnonzero(model.structure.nodes[:, 1] < end + 1e-9))
 
 
 def loaded_nodes(model: Model, load: HandLoad) -> Ints:
-    """Upper and lower node that a load acts on, half on each.
-
-    Returns
-    -------
-    (2,) int array
-        The same node twice where upper and lower surface meet.
+    """Upper and lower node that a load acts on, half on each, (2,); the same twice where upper and lower
+    surface meet.
 
     Raises
     ------
@@ -119,15 +109,10 @@ def loaded_nodes(model: Model, load: HandLoad) -> Ints:
 
 
 def hand_loads(model: Model, loads: Sequence[HandLoad]) -> Loads:
-    """Nodal loads, one column a load.
+    """Nodal loads, one column a load, (n_nodes, 6, n_loads), N and N m.
 
     A couple M about the span is put in as chordwise forces M/h aft on the upper cap and forward on the lower,
     h the distance between their axes (statics).
-
-    Returns
-    -------
-    Loads
-        (n_nodes, 6, n_loads), N and N m.
 
     Raises
     ------

@@ -66,13 +66,8 @@ def tip_push(situation: Situation, side: int) -> float:
 
 
 def tip_mass(situation: Situation, side: int) -> float:
-    """Mass that the aeroplane sets against the ground's push at a tip (side 1 starboard, -1 port):
-    push over the tip's upward acceleration.
-
-    Returns
-    -------
-    float
-        kg; friction that goes with the push counted.
+    """Mass that the aeroplane sets against the ground's push at a tip (side 1 starboard, -1 port), kg:
+    push over the tip's upward acceleration, friction that goes with the push counted.
 
     References
     ----------
@@ -145,16 +140,8 @@ def _legs(situation: Situation, lift: Array) -> list[CaseLoads]:
 
 
 def carriers(model: Model, name: str) -> tuple[Ints, Array, Array, Array]:
-    """Nodes that carry the masses of a name.
-
-    Returns
-    -------
-    nodes : (n,) int array
-    share : (n,) float array
-        Of one mass that each carries.
-    arms, places : (n, 3) float arrays
-        From node to mass, and the mass itself, m.
-    """
+    """Nodes (n,) that carry the masses of a name, the share of one mass that each carries (n,), from node
+    to mass, and the mass itself, (n, 3), m."""
     masses = model.structure.blocks["masses"]
     assert isinstance(masses, Masses)
     assert masses.part is not None

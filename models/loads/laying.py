@@ -28,14 +28,8 @@ _TOUCH = 1e-6
 
 
 def clashes(bags: Sequence[Bag], width: float = BAG_WIDTH) -> list[str]:
-    """What of the plan of one side cannot be laid with bags `width` (m) wide as they lie, in words;
-    empty where all can.
-
-    Returns
-    -------
-    list of str
-        Numbers count from 1, as in the plan.
-    """
+    """What of the plan of one side cannot be laid with bags `width` (m) wide as they lie, in words,
+    numbers from 1 as in the plan; empty where all can."""
     said = []
     for (i, a), (j, b) in combinations(enumerate(bags, 1), 2):
         if a.mass > 0 and b.mass > 0 and float(np.abs(_place(a) - _place(b)).max()) < width - _TOUCH:
@@ -53,14 +47,10 @@ def clashes(bags: Sequence[Bag], width: float = BAG_WIDTH) -> list[str]:
 
 
 def packer(model: Model, bag: Bag) -> float:
-    """Height of the packers under both ends of a straight batten, m; 0 for a bag on a rib.
+    """Height of the packers under both ends of a straight batten, m, a whole number of millimetres; 0 for
+    a bag on a rib.
 
     The batten lies on the wing's lower side, which is on top, and clears all ribs between its own by `CLEAR`.
-
-    Returns
-    -------
-    float
-        A whole number of millimetres.
     """
     if len(bag.ribs) < 2:
         return 0.0

@@ -24,14 +24,7 @@ TERMS = 200
 class LiftingLine:
     """A straight wing's lift per radian.
 
-    Parameters
-    ----------
-    span : float
-        Of both sides, m.
-    area : float
-        m2.
-    series : (n_terms,) float array
-        A_1, A_3, A_5 ... per radian.
+    `span`: of both sides, m. `area`: m2. `series` (n_terms,): a_1, A_3, A_5 ... per radian.
     """
 
     span: float
@@ -56,22 +49,13 @@ class LiftingLine:
         return np.asarray(4 * self.span * (np.sin(theta[..., None] * n) @ self.series))
 
 
-def lifting_line(planform: Planform, *, section_slope: float = 2 * np.pi, terms: int = TERMS) -> LiftingLine:
-    """Solve the series for a planform at one angle all along the span.
-
-    Parameters
-    ----------
-    planform : Planform
-        Its chord counts and nothing else.
-    section_slope : float, default 2 pi
-        a_0 per radian.
-    terms : int
-        Terms of the series, and stations at which it holds.
-    """
+def lifting_line(planform: Planform) -> LiftingLine:
+    """Solve the series for a planform at one angle all along the span: of the planform the chord counts and
+    nothing else; sections lift 2 pi per radian."""
     span = 2 * planform.semispan
-    theta = np.arange(1, terms + 1) * np.pi / (2 * terms)
-    n = 2 * np.arange(terms) + 1
-    mu = section_slope * planform.chord.at(span / 2 * np.cos(theta)) / (4 * span)
+    theta = np.arange(1, TERMS + 1) * np.pi / (2 * TERMS)
+    n = 2 * np.arange(TERMS) + 1
+    mu = 2 * np.pi * planform.chord.at(span / 2 * np.cos(theta)) / (4 * span)
     rows = np.sin(theta[:, None] * n) * (n * mu[:, None] + np.sin(theta)[:, None])
     series = np.asarray(np.linalg.solve(rows, mu * np.sin(theta)), dtype=np.float64)
     return LiftingLine(span, planform.area, series)

@@ -158,14 +158,9 @@ def _solved(planform: Planform, strips: int, rows: int, even: bool) -> LiftingSu
 
 
 def mean_aerodynamic_chord(planform: Planform) -> tuple[float, float, float]:
-    """Mean aerodynamic chord and where it lies.
+    """Mean aerodynamic chord, the y where it lies and the x of its leading edge, m.
 
     Integrals of c^2, c y and c x over the half span, exact for an outline of straight pieces.
-
-    Returns
-    -------
-    chord, y, leading_edge_x : float
-        m.
     """
     edges = np.unique(np.concatenate([planform.chord.y, planform.leading_edge_x.y, [0.0, planform.semispan]]))
     edges = edges[edges <= planform.semispan]

@@ -197,12 +197,7 @@ class RibLoads:
         return pressure * self.wing.planform.area / lift
 
     def balanced(self, mass: Array, centre: Array) -> PullUpBalance:
-        """Pull-ups of wings that differ in mass.
-
-        Parameters
-        ----------
-        mass, centre : (n,) float array
-            Of what is modelled, kg, and how far aft it lies, m.
+        """Pull-ups of wings that differ in mass: what is modelled weighs (n,) kg and lies (n,) m aft.
 
         Raises
         ------
@@ -317,23 +312,8 @@ def span_loading(planform: Planform, case: LoadCase, lift_coefficient: float) ->
 
 
 def root_bending(planform: Planform, method: str, lift_coefficient: float) -> float:
-    """Bending moment on the centre line over that of the same lift in the middle of the half spans, by a
-    method of spreading the lift, at a lift coefficient of the wing.
-
-    Parameters
-    ----------
-    planform : Planform
-        Outline, washout and sections.
-    method : str
-        "schrenk" or "surface".
-    lift_coefficient : float
-        Of the whole wing.
-
-    Returns
-    -------
-    float
-        1 for an even load; 8/(3 pi) for an ellipse.
-    """
+    """Bending moment on the centre line over that of the same lift in the middle of the half spans, by
+    "schrenk" or "surface" at a lift coefficient of the wing: 1 for an even load; 8/(3 pi) for an ellipse."""
     if method == "surface":
         from models.loads.lifting_surface import lifting_surface  # few wings ask for it
 

@@ -15,20 +15,9 @@ from models.wing.parts import Planform
 
 
 def schrenk_loading(chord_over_mean: ArrayLike, eta: ArrayLike) -> Array:
-    """Lift per length over the mean lift per length, c c_l/(c_mean C_L) = [c/c_mean + (4/pi) sqrt(1 -
-    eta^2)]/2.
-
-    Parameters
-    ----------
-    chord_over_mean : (...) float array
-        Local chord over the mean chord.
-    eta : (...) float array
-        Spanwise position over the semispan, -1 to 1.
-
-    Returns
-    -------
-    (...) float array
-        Integrates to 1 over eta from 0 to 1.
+    """Lift per length over the mean lift per length, (...), c c_l/(c_mean C_L) = [c/c_mean + (4/pi)
+    sqrt(1 - eta^2)]/2, by local over mean chord and spanwise position over the semispan, -1 to 1; it
+    integrates to 1 over eta from 0 to 1.
 
     References
     ----------

@@ -18,14 +18,8 @@ _GAUSS = np.polynomial.legendre.leggauss(40)
 class SpanLoading:
     """Lift per length along the span for a lift of 1 N on both sides together.
 
-    Parameters
-    ----------
-    semispan : float
-        m.
-    shape : callable
-        Lift per length, 1/m, at stations y, m, the same on both sides; smooth in arcsin(y/s) between kinks.
-    kinks : (n,) float array
-        Stations of one side where it is not smooth, m.
+    `semispan`, m. `shape`: lift per length, 1/m, at stations y, m, the same on both sides; smooth in
+    arcsin(y/s) between kinks. `kinks` (n,): stations of one side where it is not smooth, m.
     """
 
     semispan: float

@@ -60,12 +60,7 @@ def _wash(at: Array, corners: Array) -> Array:
 class Flap:
     """A control of both sides behind one hinge line.
 
-    Parameters
-    ----------
-    covered : (s,) float array
-        Share of each column's width that has it.
-    hinge : float
-        Of the chord.
+    `covered` (s,): share of each column's width that has it. `hinge`: of the chord.
     """
 
     covered: Array
@@ -76,14 +71,8 @@ class Flap:
 class Lattice:
     """A starboard half planform in columns along the stream.
 
-    Parameters
-    ----------
-    edges : (s + 1,) float array
-        y of the columns' sides, from the centre outward, m.
-    leading, chord : (s + 1,) float array
-        x of the leading edge, and the chord, on them, m.
-    rows : int
-        Panels along the chord.
+    `edges` (s + 1,): y of the columns' sides, from the centre outward, m. `leading`, `chord` (s + 1,): x of
+    the leading edge, and the chord, on them, m. `rows`: panels along the chord.
     """
 
     edges: Array

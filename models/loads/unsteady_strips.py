@@ -25,16 +25,8 @@ PER_BAY = 2
 
 
 def rib_forces(model: Model) -> tuple[Array, Array]:
-    """Unit lift, and unit nose-up moment about the middle of the chord, on every rib
-    of both sides.
-
-    Returns
-    -------
-    y : (n_ribs,) float array
-        m, rising.
-    forces : (n_nodes, 6, 2 n_ribs) float array
-        All lifts (1 N), then all moments (1 N m).
-    """
+    """Ribs of both sides, (n_ribs,), m, rising, and unit lift (1 N), then unit nose-up moment about the
+    middle of the chord (1 N m) on each of them, (n_nodes, 6, 2 n_ribs)."""
     plan = model.wing.planform
     assert plan is not None, "strips need a planform"
     ribs = panel_ribs(model)
@@ -150,17 +142,7 @@ class Strips:
 
 
 def lay(planform: Planform, ribs: Array, per_bay: int = PER_BAY) -> Strips:
-    """Strips between ribs.
-
-    Parameters
-    ----------
-    planform : Planform
-        Outline.
-    ribs : (n_ribs,) float array
-        Rising, of both sides, m.
-    per_bay : int
-        Strips between two ribs.
-    """
+    """Strips of a planform between ribs of both sides, rising, (n_ribs,), m: `per_bay` between two ribs."""
     share = (np.arange(per_bay) + 0.5) / per_bay
     left, right = ribs[:-1, None], ribs[1:, None]
     y = (left + (right - left) * share).ravel()

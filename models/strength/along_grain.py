@@ -3,6 +3,8 @@ webs and braces whose grain runs along the span. A sound wing's caps and webs fa
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from fea.arrays import Array
@@ -20,7 +22,8 @@ def findings(at: Solved) -> list[Finding]:
         if at.has(block):
             used, stress, allowable = found(at)
             y = at.analysis.solution.assembly.corners(block)[:, :4, 1].mean(axis=1)
-            out.append(MODE.found(used > 0, reserve_of(used), stress, y, allowable=allowable, block=block))
+            one = MODE.found(used > 0, reserve_of(used), stress, y, allowable=allowable)
+            out.append(replace(one, block=block))
     return out
 
 

@@ -30,19 +30,7 @@ KINK = np.radians(0.5)
 
 
 def brace_stress(moment: Array, thickness: Array, height: Array) -> Array:
-    """Bending stress of a brace that carries a moment alone.
-
-    Parameters
-    ----------
-    moment : (n,) float array
-        N m.
-    thickness, height : (n,) float array
-        m.
-
-    Returns
-    -------
-    (n,) float array
-        6 M/(t H^2), Pa.
+    """Bending stress of braces (n,) that carry a moment alone, 6 M/(t H^2), Pa, from N m and m.
 
     References
     ----------

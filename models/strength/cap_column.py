@@ -25,19 +25,9 @@ _WAVES = np.arange(1, 41)
 
 
 def column_force(crushing: Array, euler: Array) -> Array:
-    """Ultimate force of a column, crushing to Euler.
-
-    Parameters
-    ----------
-    crushing : (...) float array
-        Force that crushes a short piece, N.
-    euler : (...) float array
-        pi^2 E I/L^2, N; infinite where the piece is held all along.
-
-    Returns
-    -------
-    (...) float array
-        P_c [1 - (1/3) (2 P_c/(3 P_E))^2] down to P_E = 2/3 P_c, below it P_E; N.
+    """Force of a column, N, crushing to Euler: P_c [1 - (1/3) (2 P_c/(3 P_E))^2] down to P_E = 2/3 P_c,
+    below it P_E; from the force that crushes a short piece and pi^2 E I/L^2 (infinite where it is held
+    all along), (...), N.
 
     Notes
     -----

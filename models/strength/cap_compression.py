@@ -42,21 +42,11 @@ from models.strength.solved import Solved
 
 
 def fullness(crushing: Array, rupture: Array, slowly: NDArray[np.bool_]) -> Array:
-    """How far the curve of compression and bending bulges beyond the straight line m/F_c + b/R = 1.
-
-    Parameters
-    ----------
-    crushing, rupture : (...) float array
-        Crushing strength along the grain and modulus of rupture, Pa; both infinite for what is not there.
-    slowly : (...) bool array
-        The material goes on bearing its crushing strength while it gives.
-
-    Returns
-    -------
-    (...) float array
-        3 F_c/R - 1, which is 4/(3n - 1), for what crushes slowly, but not above 1, the design specification's
-        curve; 0, the straight line, for what does not and where R is 3 F_c or more (no tension could be so
-        strong).
+    """How far the curve of compression and bending bulges beyond the straight line m/F_c + b/R = 1,
+    (...): 3 F_c/R - 1, which is 4/(3n - 1), for what goes on bearing its crushing strength while it gives
+    (`slowly`), but not above 1, the design specification's curve; 0, the straight line, for what does not
+    and where R is 3 F_c or more (no tension could be so strong). F_c and R in Pa, both infinite for what
+    is not there.
 
     References
     ----------

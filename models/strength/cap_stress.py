@@ -70,21 +70,9 @@ class CapStress:
 
 
 def bent(along: Array, bending: Array, rupture: Array) -> Array:
-    """Share of the modulus of rupture that bending uses at the corner that a mean stress loads most.
-
-    Parameters
-    ----------
-    along : (...) float array
-        Mean stress of the layer, positive the way the corner is judged (pull or push), Pa; the other way it
-        relieves the bending.
-    bending, rupture : (...) float array
-        Largest bending stress about the mean (not negative) and modulus of rupture, Pa.
-
-    Returns
-    -------
-    (...) float array
-        Not below 0.
-    """
+    """Share of the modulus of rupture, (...), not below 0, that bending uses at the corner that a mean
+    stress loads most: the mean, positive the way the corner is judged (the other way it relieves the
+    bending), the largest bending stress about it (not negative) and the modulus, Pa."""
     return np.asarray(np.maximum(bending - np.maximum(-along, 0.0), 0.0) / rupture)
 
 

@@ -8,6 +8,7 @@ both sides are pulled by the difference.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -57,6 +58,18 @@ class SidePull:
         return np.asarray(self.length**2 / 8 / (self.depth * thick**2 / 6))
 
 
+class _Piece(NamedTuple):
+    """One piece of a rib, with the figures of `SidePull`."""
+
+    station: int
+    start: float
+    change: float
+    length: float
+    depth: float
+    elements: Ints
+    rib: Rib
+
+
 def side_pull(analysis: Analysis) -> SidePull | None:
     """Of an analysis of a covered wing; None where no rib is pulled to one side."""
     model = analysis.model
@@ -67,7 +80,7 @@ def side_pull(analysis: Analysis) -> SidePull | None:
     corners, panels = model.structure.true_corners(film), model.structure.true_corners(block)
     wide, added, along = _pulls(analysis, corners)
     middle, where = corners[:, :, 0].mean(axis=1), panels.mean(axis=1)
-    rows = []
+    rows: list[_Piece] = []
     for j in np.unique(model.rib_station):
         y = float(model.y[j])
         if model.half and abs(y) < 1e-9:
@@ -87,19 +100,15 @@ def side_pull(analysis: Analysis) -> SidePull | None:
             reach = float(np.ptp(corners[beside, :, 0])) if len(beside) else length
             pull = (sign * wide)[beside].sum() / reach, (sign * added)[beside].sum() / reach
             if abs(pull[0]) > _ONE_SIDED * along:
-                rows.append((j, *(np.sign(pull[0]) * p for p in pull), length, depth, mine, rib))
+                at_rest, more = (float(np.sign(pull[0]) * p) for p in pull)
+                rows.append(_Piece(int(j), at_rest, more, length, depth, mine, rib))
     if not rows:
         return None
-    start, change, length, depth = np.array([row[1:5] for row in rows]).T
-    return SidePull(
-        np.array([row[0] for row in rows], dtype=np.intp),
-        start,
-        change,
-        length,
-        depth,
-        elements=tuple(row[5] for row in rows),
-        ribs=tuple(row[6] for row in rows),
-    )
+    figures = np.array([(one.start, one.change, one.length, one.depth) for one in rows])
+    elements, ribs = tuple(one.elements for one in rows), tuple(one.rib for one in rows)
+    start, change, length, depth = figures.T
+    station = np.array([one.station for one in rows], dtype=np.intp)
+    return SidePull(station, start, change, length, depth, elements, ribs)
 
 
 def _pulls(analysis: Analysis, corners: Array) -> tuple[Array, Array, float]:

@@ -51,12 +51,7 @@ def pull(at: Solved, x: float) -> FasteningPull:
 
 
 def shared(own: Fastening, on: FasteningPull) -> tuple[float, float]:
-    """Pull of the hardest bolt and force on each dowel, N; the moment is about the dowels.
-
-    Returns
-    -------
-    bolt, dowel : float
-        N, not negative.
+    """Pull of the hardest bolt and force on each dowel, N, not negative; the moment is about the dowels.
 
     References
     ----------

@@ -11,7 +11,8 @@ thickness, grain and glue count as one piece.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,12 +84,9 @@ def findings(at: Solved) -> list[Finding]:
             for words, ends_of in alike[c]:
                 there = ends_of[total[ends_of] > 0]
                 if len(there):
-                    out.append(
-                        mode.found(
-                            there, reserve, total, stress.y[last], allowable=allowable, unit="N/m",
-                            element=last, source=f"{mode.source}; {words}",
-                        )
-                    )  # fmt: skip
+                    y = stress.y[last]
+                    one = mode.found(there, reserve, total, y, allowable=allowable, unit="N/m", element=last)
+                    out.append(replace(one, source=f"{mode.source}; {words}"))
     return out
 
 
@@ -126,6 +124,16 @@ class Ends:
     length: Array
 
 
+class _End(NamedTuple):
+    """One end, with the figures of `Ends`."""
+
+    element: int
+    middle: int
+    clear: int
+    inboard: bool
+    length: float
+
+
 def web_ends(analysis: Analysis) -> Ends:
     """All ends; those in the clamp of a specimen, on the plane of symmetry and at the tip are none, and a
     piece that runs into the first two has its middle there."""
@@ -145,7 +153,7 @@ def web_ends(analysis: Analysis) -> Ends:
         pieces.setdefault((kind, i), []).append(k)
     place = {key: of[0] for key, of in pieces.items()}
     held = model.wing.clamped or model.half
-    found: list[tuple[int, int, int, bool, float]] = []
+    found: list[_End] = []
     for kind, i in sorted(place, key=lambda key: key[1]):
         if (kind, i - 1) in place:
             continue
@@ -160,22 +168,19 @@ def web_ends(analysis: Analysis) -> Ends:
             if (low and root_held) or abs(end) > model.wing.semispan - 1e-9:
                 continue
             element = place[kind, run[0] if low else run[-1]]
-
             way = 1 if low else -1
             # Just short of the middle, so that both halves of a piece look at their own element.
             inward = end + way * (1 - 1e-6) * np.array([length, min(float(webs.clear[element]), length)])
             spans = np.clip(np.searchsorted(model.y, inward) - 1, run[0], run[-1]).tolist()
             middle, clear = (place[kind, span] for span in spans)
             other = right if low else left
-            found.append((element, middle, clear, abs(end) < abs(other) - 1e-9, length))
-    table = np.array([row[:3] for row in found], dtype=np.intp).reshape(-1, 3)
-    return Ends(
-        table[:, 0],
-        table[:, 1],
-        table[:, 2],
-        np.array([row[3] for row in found], dtype=bool),
-        np.array([row[4] for row in found], dtype=np.float64),
-    )
+            found.append(_End(element, middle, clear, abs(end) < abs(other) - 1e-9, length))
+    kinds_of: dict[str, Any] = {"element": np.intp, "middle": np.intp, "clear": np.intp, "inboard": bool}
+    columns = {
+        key: np.array([getattr(one, key) for one in found], kinds_of.get(key, np.float64))
+        for key in _End._fields
+    }
+    return Ends(**columns)
 
 
 MODE = Mode(

@@ -9,7 +9,7 @@ cautious side), and where its grain stands upright that is end grain.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,22 +24,9 @@ from models.woods.wood import Material
 
 
 def flow_in_lap(shear: Array, thickness: Array, lap: Array) -> Array:
-    """Shear stress of the glue lines of webs.
-
-    Parameters
-    ----------
-    shear : (n,) float array
-        Mean shear stress of the web, Pa.
-    thickness : (n,) float array
-        Of the web, m.
-    lap : (n, 2) float array
-        Height of the lap on the upper and lower cap, m.
-
-    Returns
-    -------
-    (n, 2) float array
-        q/lap, Pa, not negative. The part of the flow that enters the lapped strip itself is counted with the
-        rest.
+    """Shear stress of the glue lines of webs, q/lap, (n, 2), Pa, not negative, from the web's mean shear
+    stress (n,), Pa, its thickness (n,) and its laps on the upper and lower cap (n, 2), m. The part of the
+    flow that enters the lapped strip itself is counted with the rest.
 
     References
     ----------
@@ -86,8 +73,8 @@ def findings(at: Solved) -> list[Finding]:
     out = []
     for rows, c, words in of.kinds:
         there = rows[applied[rows, c] > 0]
-        source = f"shear flow over the lap; {words}"
-        out.append(MODE.found(there, reserve[:, c], flow, stress.y, unit="N/m", source=source))
+        one = MODE.found(there, reserve[:, c], flow, stress.y, unit="N/m")
+        out.append(replace(one, source=f"shear flow over the lap; {words}"))
     return out
 
 

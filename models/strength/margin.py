@@ -404,13 +404,8 @@ def sentence(margins: Margins) -> str:
 
 
 def first_told(margins: Margins) -> tuple[str, str, str]:
-    """What fails first in the pieces of a sentence.
-
-    Returns
-    -------
-    place, load, what : str
-        "Bay 3, front spar, starboard", "7.4 g", "upper cap is crushed".
-    """
+    """What fails first in the pieces of a sentence: "Bay 3, front spar, starboard", "7.4 g", "upper cap
+    is crushed"."""
     worst = margins.first()
     part = worst.part
     where = [] if part.bay is None else [f"bay {part.bay}"]

@@ -248,8 +248,6 @@ class Mode:
         allowable: Array | None = None,
         unit: str = "Pa",
         element: NDArray[np.intp] | None = None,
-        block: str = "",
-        source: str = "",
         spared: bool = False,
     ) -> Finding:
         """A finding of this mode.
@@ -266,21 +264,19 @@ class Mode:
             Of what is applied.
         element : (n,) int array or None
             Elements of the block; None: a row each.
-        block, source : str
-            Where it is another, or says more, than the mode's own.
         spared : bool
             This one does not end the flight, though others of the mode do.
         """
         rows = np.flatnonzero(there) if there.dtype == bool else np.asarray(there, dtype=np.intp)
         return Finding(
             self.name,
-            block or self.block,
+            self.block,
             rows if element is None else element[rows],
             reserve[rows],
             applied[rows],
             applied[rows] * reserve[rows] if allowable is None else allowable[rows],
             unit,
             y[rows],
-            source or self.source,
+            self.source,
             self.reason if spared or not self.ends_flight else "",
         )

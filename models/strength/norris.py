@@ -23,20 +23,9 @@ SOURCE = (
 
 
 def left_side(stress: Array, strengths: Strengths) -> Array:
-    """Left side of the criterion; failure at 1.
-
-    Parameters
-    ----------
-    stress : (n, 3) float array
-        sigma_L, sigma_T, tau_LT, Pa.
-    strengths : Strengths
-        Each (n,), Pa.
-
-    Returns
-    -------
-    (n,) float array
-        (s_L/F_L)^2 - s_L s_T/(F_L F_T) + (s_T/F_T)^2 + (tau/S)^2, the product only where it adds; each F by
-        the sign of its stress. It falls as any strength grows.
+    """Left side of the criterion, (n,), failure at 1, for sigma_L, sigma_T, tau_LT (n, 3), Pa:
+    (s_L/F_L)^2 - s_L s_T/(F_L F_T) + (s_T/F_T)^2 + (tau/S)^2, the product only where it adds; each F by
+    the sign of its stress. It falls as any strength grows.
 
     References
     ----------

@@ -9,7 +9,7 @@ file cannot say how a builder fits his doublers.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -171,18 +171,10 @@ MODE = Mode(
     ),
 )
 
-MODE_SPAR = Mode(
+MODE_SPAR = replace(
+    MODE,
     name="tie to spar glue",
     words="comes off its spar",
-    source=MODE.source,
-    block="rail ties",
-    find=findings,
-    ends_flight=True,
-    reason="",
-    joins=(),
-    scatter=Rule("glue"),
-    proof=sheared,
-    remains=OFF,
     many=Many(
         family="ties",
         constants=lambda _: {},

@@ -7,6 +7,8 @@ edges (von Karman's effective width), and hands the rest to the caps.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from fea.arrays import Array
@@ -22,19 +24,9 @@ _WAVES = np.arange(1, 200)
 
 
 def compression_flow(length: Array, width: Array, rigidity: Array) -> Array:
-    """Compression per width, along the length, that buckles simply supported plates.
-
-    Parameters
-    ----------
-    length, width : (n,) float array
-        Along and across the load, m.
-    rigidity : (n, 3, 3) float array
-        D, x along the load, N m; coupling of bending and twist is left out.
-
-    Returns
-    -------
-    (n,) float array
-        (pi^2/b^2) least over m of D1 (m b/a)^2 + 2 D3 + D2 (a/(m b))^2, N/m.
+    """Compression per width, along the length, that buckles simply supported plates (n,): (pi^2/b^2)
+    least over m of D1 (m b/a)^2 + 2 D3 + D2 (a/(m b))^2, N/m; a along and b across the load, m; D (n, 3,
+    3) with x along the load, N m, coupling of bending and twist left out.
 
     References
     ----------
@@ -114,32 +106,17 @@ MODE = Mode(
     many=None,
 )
 
-MODE_SHEAR = Mode(
+MODE_SHEAR = replace(
+    MODE,
     name="sheeting shear buckling",
     words="buckles in shear",
     source="simply supported orthotropic plate in shear, Seydel 1933 [from memory]; curvature not counted",
-    block="sheeting",
-    find=findings,
-    ends_flight=False,
-    reason=REASON,
-    joins=(),
-    scatter=BUCKLES,
-    proof=buckled,
-    remains=BOWS,
-    many=None,
 )
 
-MODE_BOTH = Mode(
+MODE_BOTH = replace(
+    MODE,
     name="sheeting buckling, shear and compression",
     words="buckles in shear and compression",
     source="R_s^2 + R_c = 1: ANC-18 [from memory]; curvature not counted",
-    block="sheeting",
-    find=findings,
-    ends_flight=False,
-    reason=REASON,
     joins=(MODE, MODE_SHEAR),
-    scatter=BUCKLES,
-    proof=buckled,
-    remains=BOWS,
-    many=None,
 )

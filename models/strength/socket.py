@@ -34,19 +34,9 @@ _STIFF = 0.3
 
 
 def straight(moment: float, shear: float, length: float) -> tuple[float, float]:
-    """Line load of a rigid rod at the mouth and at the end of its box.
-
-    Parameters
-    ----------
-    moment, shear : float
-        Of the half wing at the mouth, N m and N, positive where they lift it.
-    length : float
-        Of the box, m.
-
-    Returns
-    -------
-    mouth, end : float
-        N/m, positive where the half wing pushes the rod up.
+    """Line load of a rigid rod at the mouth and at the end of its box, N/m, positive where the half wing
+    pushes the rod up: moment (N m) and shear (N) of the half wing at the mouth, positive where they lift
+    it, and the box's length (m).
 
     References
     ----------

@@ -81,9 +81,7 @@ class Solved:
     @cached_property
     def webs(self) -> WebStress:
         """Stress of the webs, where there are any."""
-        found = web_stress(self.analysis, self.of_build(_webs_as_built))
-        assert found is not None
-        return found
+        return web_stress(self.analysis, self.of_build(_webs_as_built))
 
     @cached_property
     def edges(self) -> WebEdges:

@@ -12,19 +12,9 @@ from models.strength.web_edges import WebEdges, cap_rows
 
 
 def along_spans(at: Solved) -> tuple[Array, Array]:
-    """Moment of every spar half way along every span of the mesh, caps, webs and braces together.
-
-    Parameters
-    ----------
-    at : Solved
-
-    Returns
-    -------
-    y : (n_spans,) float array
-        m.
-    moment : (n_spars, n_spans) float array
-        N m, positive where the upper cap is pressed; nan where there is no spar.
-    """
+    """Moment of every spar half way along every span of the mesh, caps, webs and braces together: y
+    (n_spans,), m, and moments (n_spars, n_spans), N m, positive where the upper cap is pressed; nan where
+    there is no spar."""
     model, caps = at.model, at.model.caps
     n = len(model.y) - 1
     rows = np.full((len(model.wing.spars), 2, n), -1, dtype=np.intp)

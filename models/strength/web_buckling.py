@@ -65,18 +65,8 @@ slenderness and 14 across, infinite strip in the first column. Tests solve entri
 
 
 def shear_coefficient(twist: Array, aspect: Array) -> Array:
-    """Seydel's c in tau = 4 c (D1 D2^3)^(1/4)/(t b^2), from the table, linear between.
-
-    Parameters
-    ----------
-    twist : (n,) float array
-        D3/sqrt(D1 D2), 0 to 3; its inverse is Seydel's theta.
-    aspect : (n,) float array
-        beta = (b/a)(D1/D2)^(1/4), 0 to 1.
-
-    Returns
-    -------
-    (n,) float array
+    """Seydel's c in tau = 4 c (D1 D2^3)^(1/4)/(t b^2), (n,), from the table, linear between, by
+    D3/sqrt(D1 D2), 0 to 3 (its inverse is his theta), and beta = (b/a)(D1/D2)^(1/4), 0 to 1.
 
     References
     ----------

@@ -17,19 +17,8 @@ from models.woods.off_axis import turned
 
 
 def column_stress(modulus: Array, thickness: Array, clear: Array) -> Array:
-    """Stress upright at which a web buckles as a wide column.
-
-    Parameters
-    ----------
-    modulus : (n,) float array
-        In bending, upright, Pa.
-    thickness, clear : (n,) float array
-        m.
-
-    Returns
-    -------
-    (n,) float array
-        pi^2 E t^2/(12 h^2), Pa.
+    """Stress upright, pi^2 E t^2/(12 h^2), Pa, at which webs (n,) buckle as wide columns: modulus in
+    bending upright (Pa), thickness and clear height (m).
 
     References
     ----------

@@ -22,20 +22,9 @@ _POWERS = 0.5, 100.0
 
 
 def load_at_failure(stress: Array, crushing: Array, strengths: Strengths) -> Array:
-    """Factor k on the load at which Norris' left side, of stresses k stress + k^2 crushing, is 1.
-
-    Parameters
-    ----------
-    stress, crushing : (n, 3) float array
-        sigma_L, sigma_T, tau_LT at the load of the case, of what grows in proportion to the load and of what
-        grows with its square, Pa.
-    strengths : Strengths
-        Each (n,), Pa.
-
-    Returns
-    -------
-    (n,) float array
-        Infinite where nothing acts.
+    """Factor k on the load, (n,), infinite where nothing acts, at which Norris' left side, of stresses k
+    stress + k^2 crushing, is 1: sigma_L, sigma_T, tau_LT at the load of the case, (n, 3), Pa, of what
+    grows in proportion to the load and with its square.
 
     Notes
     -----

@@ -20,21 +20,8 @@ from models.woods.off_axis import Strengths, to_grain
 
 
 def strength_along(grain: Array, strengths: Strengths, *, tension: bool) -> Array:
-    """Strength of a sheet along the span, its grain turned from it.
-
-    Parameters
-    ----------
-    grain : (n,) float array
-        From the span to the grain, rad.
-    strengths : Strengths
-        In grain axes, each (n,), Pa.
-    tension : bool
-        Pulled, or pressed.
-
-    Returns
-    -------
-    (n,) float array
-        Pa.
+    """Strength of sheets (n,) along the span, pulled or pressed, Pa, with the grain turned from it (rad)
+    and strengths in grain axes (Pa).
 
     References
     ----------

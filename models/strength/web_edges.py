@@ -49,22 +49,9 @@ class WebEdges:
 
 
 def crushing_force(moment: Array, bending_rigidity: Array, depth: Array) -> Array:
-    """Force per length by which the caps of a bent spar press its web together.
-
-    Parameters
-    ----------
-    moment : (n,) float array
-        Bending moment, N m.
-    bending_rigidity : (n,) float array
-        E I of the spar, N m2.
-    depth : (n,) float array
-        Between the caps' axes, m.
-
-    Returns
-    -------
-    (n,) float array
-        M^2/(E I h), N/m: cap force M/h times curvature M/(E I). The web bears it once: both caps press with
-        it, one against the other.
+    """Force per length by which the caps of a bent spar press its web together, M^2/(E I h), (n,), N/m:
+    cap force M/h times curvature M/(E I), from N m, N m2 and the distance of the caps' axes, m. The web
+    bears it once: both caps press with it, one against the other.
 
     References
     ----------

@@ -20,21 +20,9 @@ from models.woods.wood import Material
 
 
 def shear_at(grain: Array, shear: Array, strengths: Strengths) -> Array:
-    """Share of the strength used by pure shear in axes turned from the grain.
-
-    Parameters
-    ----------
-    grain : (n,) float array
-        From the first axis to the grain, rad.
-    shear : (n,) float array
-        Pa, with its sign: it decides which of tension and compression lies across the grain.
-    strengths : Strengths
-        In grain axes, each (n,), Pa.
-
-    Returns
-    -------
-    (n,) float array
-        Square root of Norris' left side: proportional to the load, failure at 1.
+    """Share of the strength used by pure shear in axes turned from the grain by (n,) rad: square root of
+    Norris' left side, proportional to the load, failure at 1. The sign of the shear (Pa) decides which of
+    tension and compression lies across the grain; strengths in grain axes, Pa.
 
     References
     ----------

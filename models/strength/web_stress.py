@@ -108,12 +108,8 @@ def webs_as_built(analysis: Analysis) -> WebsAsBuilt:
     )
 
 
-def web_stress(analysis: Analysis, built: WebsAsBuilt | None = None) -> WebStress | None:
-    """Gather the webs of an analysis, with what does not hang on its load where that is there; None where it
-    has none."""
-    if not len(analysis.model.webs.span):
-        return None
-    built = webs_as_built(analysis) if built is None else built
+def web_stress(analysis: Analysis, built: WebsAsBuilt) -> WebStress:
+    """Gather the webs of an analysis, with what does not hang on its load."""
     own = analysis.recovered["webs"]["stress"]
     stress = to_grain(own[:, 0], own[:, 1], own[:, 2], -built.grain)
     length, panel, total = built.length, built.panel, built.total

@@ -16,10 +16,10 @@ from fea.structure import Structure, Supports
 from models.structure.covering import build_covering, taut
 from models.structure.masses import Carriers, point_masses
 from models.structure.model import Draft, Model, Part
-from models.structure.rails import build_rails
-from models.structure.ribs import build_ribs, lay_net, ribs_on, skin_on_caps
+from models.structure.rails import RailBlocks, build_rails
+from models.structure.ribs import RibBlocks, build_ribs, lay_net, ribs_on, skin_on_caps
 from models.structure.site import BuildingSite
-from models.structure.spars import build_spars, mesh_spars
+from models.structure.spars import SparBlocks, build_spars, mesh_spars
 from models.structure.stations import stations
 from models.wing.parts import Wing
 
@@ -76,25 +76,7 @@ def build(
     net = lay_net(site, mesh, ribs, across_chord, taut(wing) if covered else ())
     rest = build_ribs(site, mesh, ribs, net, spars, rigid_joints=rigid_joints)
     rails = build_rails(site, mesh)
-    candidates: dict[str, Any] = {
-        "caps": spars.caps,
-        "webs": spars.webs,
-        "web ends": spars.web_ends,
-        "web plates": spars.web_plates,
-        "strips": spars.strips,
-        "posts": rest.posts,
-        "ribs": rest.panels,
-        "rib plates": rest.panel_plates,
-        "sheeting": rest.sheeting,
-        "sheeting plates": rest.sheeting_plates,
-        "cap strips": rest.cap_strips,
-        "edges": rest.edges,
-        "rails": rails.rails,
-        "rail ties": rails.ties,
-        "rail webs": rails.webs,
-        "rail web plates": rails.web_plates,
-    }
-    blocks = {name: block for name, block in candidates.items() if block is not None}
+    blocks = _blocks(spars, rest, rails)
     rib_station = np.array([rib.station for rib in ribs], dtype=np.intp)
     film = ties = films = None
     if covered:
@@ -132,6 +114,29 @@ def build(
         edges=rest.edge_elements,
         films=films,
     )
+
+
+def _blocks(spars: SparBlocks, rest: RibBlocks, rails: RailBlocks) -> dict[str, Any]:
+    """Blocks by their names, those that there are."""
+    candidates: dict[str, Any] = {
+        "caps": spars.caps,
+        "webs": spars.webs,
+        "web ends": spars.web_ends,
+        "web plates": spars.web_plates,
+        "strips": spars.strips,
+        "posts": rest.posts,
+        "ribs": rest.panels,
+        "rib plates": rest.panel_plates,
+        "sheeting": rest.sheeting,
+        "sheeting plates": rest.sheeting_plates,
+        "cap strips": rest.cap_strips,
+        "edges": rest.edges,
+        "rails": rails.rails,
+        "rail ties": rails.ties,
+        "rail webs": rails.webs,
+        "rail web plates": rails.web_plates,
+    }
+    return {name: block for name, block in candidates.items() if block is not None}
 
 
 def _supports(wing: Wing, nodes: NDArray[np.float64], mirrored: bool) -> Supports:

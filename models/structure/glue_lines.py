@@ -21,14 +21,7 @@ from models.wing.parts import Rib, Sheet, Spar, Wing
 class GlueLines:
     """Glued areas of what is modelled (one half, where the model is half a wing).
 
-    Parameters
-    ----------
-    joint : tuple of str
-        What is glued to what, of each line.
-    area : (n,) float array
-        m2.
-    at : (n, 3) float array
-        Middle of each line, m.
+    `joint`: what is glued to what, of each line. `area` (n,): m2. `at` (n, 3): middle of each line, m.
     """
 
     joint: tuple[str, ...]

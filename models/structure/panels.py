@@ -165,6 +165,76 @@ class PanelSolution:
     moment: Array
 
 
+class _Stiffness:
+    """Stiffness of booms and walls as it is put together: freedoms are the three of every section, the
+    movement of every boom along the span at every station, and the slopes of bridges."""
+
+    def __init__(self, booms: Booms, size: int) -> None:
+        self.booms, self.size = booms, size
+        n_booms, n = booms.place.shape[:2]
+        y = np.broadcast_to(booms.y[None, :, None], (n_booms, n, 1))
+        self.point = np.concatenate([booms.place[..., :1], y, booms.place[..., 1:]], axis=2)
+        self._triplets: list[tuple[Array, Ints, Ints]] = []
+
+    def on(self, own: Array, rows: Ints) -> None:
+        """Add matrices (n, k, k) on freedoms (n, k)."""
+        many = rows.shape[1]
+        self._triplets.append(
+            (own.ravel(), np.repeat(rows, many, axis=1).ravel(), np.tile(rows, (1, many)).ravel())
+        )
+
+    def _onto(self, boom: Ints, station: Ints) -> tuple[Array, Ints]:
+        """From the freedoms of a section and a boom to its three movements, and those freedoms."""
+        n = self.booms.place.shape[1]
+        x, z = self.booms.place[boom, station].T
+        matrix = np.zeros((len(boom), 3, 4))
+        matrix[:, 0, 0] = matrix[:, 2, 1] = matrix[:, 1, 3] = 1.0
+        matrix[:, 0, 2], matrix[:, 2, 2] = z, -x
+        rows = np.stack([3 * station, 3 * station + 1, 3 * station + 2, 3 * n + boom * n + station], axis=1)
+        return matrix, rows
+
+    def between(self, blocks: Array, corners: list[tuple[Ints, Ints]]) -> tuple[Array, Ints]:
+        """Add matrices on the movements of corners, each (booms, stations); what takes freedoms to these
+        movements, and the freedoms."""
+        parts = [self._onto(boom, station) for boom, station in corners]
+        k = len(corners)
+        whole = np.zeros((len(blocks), 3 * k, 4 * k))
+        for i, (matrix, _) in enumerate(parts):
+            whole[:, 3 * i : 3 * i + 3, 4 * i : 4 * i + 4] = matrix
+        rows = np.concatenate([r for _, r in parts], axis=1)
+        self.on(np.swapaxes(whole, 1, 2) @ blocks @ whole, rows)
+        return whole, rows
+
+    def solved(self, loads: Array) -> Array:
+        """All freedoms under loads on the sections, (n_stations, 3), the first section held."""
+        booms, size = self.booms, self.size
+        n_booms, n = booms.place.shape[:2]
+        there = np.isfinite(booms.place[:, :, 0])
+        free = np.ones(size, dtype=bool)
+        free[:3] = False
+        free[3 * n : 3 * n + n_booms * n] = (there & (np.arange(n) > 0)).ravel()
+        known, right = np.zeros(size), np.zeros(size)
+        right[: 3 * n] = loads.ravel()
+        values, row, column = (np.concatenate(v) for v in zip(*self._triplets))
+        within = sp.csc_matrix((values, (row, column)), shape=(size, size))[free][:, free]
+        # Rotations and movements in one measure; a pivot that rounding alone holds is none.
+        scale = 1 / np.sqrt(np.maximum(within.diagonal(), np.finfo(float).tiny))
+        scaled = (sp.diags(scale) @ within @ sp.diags(scale)).tocsc()
+        try:
+            factor = spla.splu(
+                scaled, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+            )
+            pivot = factor.U.diagonal()
+            weak = int(np.flatnonzero(free)[np.argsort(factor.perm_c)[int(np.argmin(pivot))]])
+        except RuntimeError:  # exactly singular: where the diagonal is least
+            pivot, weak = np.zeros(1), int(np.flatnonzero(free)[int(np.argmin(within.diagonal()))])
+        if pivot.min() < _LEAST_PIVOT:
+            station = weak // 3 if weak < 3 * n else (weak - 3 * n) % n
+            raise PanelMechanism(float(booms.y[station]))
+        known[free] = scale * factor.solve(scale * right[free])
+        return known
+
+
 def solve_panels(booms: Booms, loads: Array) -> PanelSolution:
     """Statics of booms and walls.
 
@@ -181,94 +251,35 @@ def solve_panels(booms: Booms, loads: Array) -> PanelSolution:
         Something can move freely.
     """
     n_booms, n = booms.place.shape[:2]
-    walls = booms.walls
-    there = np.isfinite(booms.place[:, :, 0])
-    point = np.concatenate(
-        [
-            booms.place[..., :1],
-            np.broadcast_to(booms.y[None, :, None], (n_booms, n, 1)),
-            booms.place[..., 1:],
-        ],
-        axis=2,
-    )
     bridges = booms.bridges
     slopes = _slopes(bridges)
-    size = 3 * n + n_booms * n + len(slopes)
-    triplets: list[tuple[Array, Ints, Ints]] = []
-
-    def put(own: Array, rows: Ints) -> None:
-        many = rows.shape[1]
-        triplets.append(
-            (own.ravel(), np.repeat(rows, many, axis=1).ravel(), np.tile(rows, (1, many)).ravel())
-        )
-
-    def onto(boom: Ints, station: Ints) -> tuple[Array, Ints]:
-        """From the freedoms of a section and a boom to its three movements, and those freedoms."""
-        x, z = booms.place[boom, station].T
-        matrix = np.zeros((len(boom), 3, 4))
-        matrix[:, 0, 0] = matrix[:, 2, 1] = matrix[:, 1, 3] = 1.0
-        matrix[:, 0, 2], matrix[:, 2, 2] = z, -x
-        rows = np.stack([3 * station, 3 * station + 1, 3 * station + 2, 3 * n + boom * n + station], axis=1)
-        return matrix, rows
-
-    def add(blocks: Array, corners: list[tuple[Ints, Ints]]) -> tuple[Array, Ints]:
-        parts = [onto(boom, station) for boom, station in corners]
-        k = len(corners)
-        whole = np.zeros((len(blocks), 3 * k, 4 * k))
-        for i, (matrix, _) in enumerate(parts):
-            whole[:, 3 * i : 3 * i + 3, 4 * i : 4 * i + 4] = matrix
-        rows = np.concatenate([r for _, r in parts], axis=1)
-        put(np.swapaxes(whole, 1, 2) @ blocks @ whole, rows)
-        return whole, rows
-
+    put = _Stiffness(booms, 3 * n + n_booms * n + len(slopes))
+    first_slope = 3 * n + n_booms * n
     i, j = np.nonzero(booms.axial > 0)
-    ends = np.stack([point[i, j], point[i, j + 1]], axis=1)
-    bar_onto, bar_rows = add(bar.stiffness(ends, booms.axial[i, j]), [(i, j), (i, j + 1)])
-    a, b, s = walls.first, walls.second, walls.span
-    corners = np.stack([point[a, s], point[a, s + 1], point[b, s + 1], point[b, s]], axis=1)
+    ends = np.stack([put.point[i, j], put.point[i, j + 1]], axis=1)
+    bar_onto, bar_rows = put.between(bar.stiffness(ends, booms.axial[i, j]), [(i, j), (i, j + 1)])
+    a, b, s = booms.walls.first, booms.walls.second, booms.walls.span
+    round_it = [(a, s), (a, s + 1), (b, s + 1), (b, s)]
+    corners = np.stack([put.point[corner] for corner in round_it], axis=1)
     ones = np.ones(len(s))
-    wall_onto, wall_rows = add(
-        shear_panel.unit_stiffness(corners, ones) * walls.shear[:, None, None],
-        [(a, s), (a, s + 1), (b, s + 1), (b, s)],
+    wall_onto, wall_rows = put.between(
+        shear_panel.unit_stiffness(corners, ones) * booms.walls.shear[:, None, None], round_it
     )
-    beams = [_beam(bridges, e, booms, 3 * n + n_booms * n, slopes) for e in range(len(bridges.span))]
+    beams = [_beam(bridges, e, booms, first_slope, slopes) for e in range(len(bridges.span))]
     for own, onto_beam, rows in beams:
-        put((onto_beam.T @ own @ onto_beam)[None], np.array([rows]))
+        put.on((onto_beam.T @ own @ onto_beam)[None], np.array([rows]))
     for k in np.flatnonzero(np.isfinite(bridges.post_stiffness)):
         station, upper, lower = (
             int(v[k]) for v in (bridges.post_station, bridges.post_upper, bridges.post_lower)
         )
         row, columns = _chord(booms, upper, lower, station)
         row = np.append(-row, 1.0)
-        columns = [*columns, 3 * n + n_booms * n + slopes[upper, station]]
-        put(bridges.post_stiffness[k] * np.outer(row, row)[None], np.array([columns]))
+        columns = [*columns, first_slope + slopes[upper, station]]
+        put.on(bridges.post_stiffness[k] * np.outer(row, row)[None], np.array([columns]))
     turn = 3 * np.arange(n - 1) + 2
     pair = np.array([[1.0, -1.0], [-1.0, 1.0]])
-    put((booms.torsion / np.diff(booms.y))[:, None, None] * pair, np.stack([turn, turn + 3], axis=1))
-    free = np.ones(size, dtype=bool)
-    free[:3] = False
-    free[3 * n : 3 * n + n_booms * n] = (there & (np.arange(n) > 0)).ravel()
-    known = np.zeros(size)
-    right = np.zeros(size)
-    right[: 3 * n] = loads.ravel()
-    values, row, column = (np.concatenate(v) for v in zip(*triplets))
-    stiffness = sp.csc_matrix((values, (row, column)), shape=(size, size))
-    within = stiffness[free][:, free]
-    # Rotations and movements in one measure; a pivot that rounding alone holds is none.
-    scale = 1 / np.sqrt(np.maximum(within.diagonal(), np.finfo(float).tiny))
-    scaled = (sp.diags(scale) @ within @ sp.diags(scale)).tocsc()
-    try:
-        factor = spla.splu(
-            scaled, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-        )
-        pivot = factor.U.diagonal()
-        weak = int(np.flatnonzero(free)[np.argsort(factor.perm_c)[int(np.argmin(pivot))]])
-    except RuntimeError:  # exactly singular: where the diagonal is least
-        pivot, weak = np.zeros(1), int(np.flatnonzero(free)[int(np.argmin(within.diagonal()))])
-    if pivot.min() < _LEAST_PIVOT:
-        station = weak // 3 if weak < 3 * n else (weak - 3 * n) % n
-        raise PanelMechanism(float(booms.y[station]))
-    known[free] = scale * factor.solve(scale * right[free])
+    put.on((booms.torsion / np.diff(booms.y))[:, None, None] * pair, np.stack([turn, turn + 3], axis=1))
+    known = put.solved(loads)
     force = np.zeros_like(booms.axial)
     stretched = np.einsum("eij,ej->ei", bar_onto, known[bar_rows])
     axis = ends[:, 1] - ends[:, 0]
@@ -277,7 +288,7 @@ def solve_panels(booms: Booms, loads: Array) -> PanelSolution:
         booms.axial[i, j] * np.einsum("ei,ei->e", stretched[:, 3:] - stretched[:, :3], axis) / length**2
     )
     moved = np.einsum("eij,ej->ei", wall_onto, known[wall_rows])
-    flows = shear_panel.edge_flows(corners, moved, walls.shear, ones)
+    flows = shear_panel.edge_flows(corners, moved, booms.walls.shear, ones)
     ends_of = np.array([own @ (onto_beam @ known[rows]) for own, onto_beam, rows in beams]).reshape(-1, 4)
     return PanelSolution(
         known[: 3 * n].reshape(n, 3),

@@ -381,52 +381,24 @@ def _junctions(
     caps: _CapRows, rows: list[WebRow], lapped: dict[tuple[int, str, int], int], skin: SheetStrip
 ) -> _Junctions:
     """Solve the antiplane problem of every distinct cap section, those of one kind together."""
-    n = len(caps.spar)
     between = {(row.spar, row.span): k for k, row in enumerate(rows) if row.face == "between"}
-    torsion = np.zeros(n)
+    torsion = np.zeros(len(caps.spar))
     shear_up, shear_aft = _beam_shear(caps, rows, lapped)
     warping, give = np.zeros((len(rows), 2)), np.zeros((len(rows), 2))
     skin_give = np.zeros((*skin.thickness.shape, 2))
     moduli = [held_moduli(row.material, row.grain) for row in rows]
     strip = np.array([[along, along] for along, _, _ in moduli]).reshape(len(rows), 2)
     turn, slip = np.zeros((len(rows), 2)), np.zeros((len(rows), 2))
-    kinds: dict[_Kind, list[int]] = {}
-    for e in range(n):
-        s, i = int(caps.spar[e]), int(caps.span[e])
-        sheet = float(skin.thickness[s, 0 if caps.upper[e] else 1, i])
-        beside = (lapped.get((s, "front", i)), between.get((s, i)), lapped.get((s, "rear", i)))
-        front, middle, rear = (k is not None for k in beside)
-        widest = max((rows[k].thickness for k in beside if k is not None), default=0.0)
-        # Which rows are thin is asked of each section by itself: no cap's answer hangs on another's size.
-        # A web between as wide as its cap leaves no cap beside it: a grid without those columns.
-        let_in = beside[1]
-        flush = let_in is not None and bool(caps.width[e] - rows[let_in].thickness <= _FLUSH * caps.width[e])
-        turned_grain = any(k is not None and askew(rows[k].grain) for k in (beside[0], beside[2]))
-        thin = _thin_rows(caps, e, widest, sheet)
-        kind = _Kind(front, middle, rear, flush, _present(caps, e), sheet > 0, turned_grain, thin)
-        kinds.setdefault(kind, []).append(e)
-    for kind, members in kinds.items():
+    for kind, members in _kinds(caps, rows, lapped, between, skin).items():
         front, rear = kind.front, kind.rear
-        at = np.array(members)
-        webs = np.full((len(at), 3), -1, dtype=np.intp)  # front, between, rear
-        for m, e in enumerate(at):
-            s, i = int(caps.spar[e]), int(caps.span[e])
-            webs[m] = (
-                lapped.get((s, "front", i), -1),
-                between.get((s, i), -1),
-                lapped.get((s, "rear", i), -1),
-            )
+        at, webs = np.split(np.array(members), [1], axis=1)
+        at = at[:, 0]
         sections, edges, across, up = _sections(caps, at, webs, rows, moduli, skin, kind)
         fields_of = ("widths", "heights", "shear_across", "shear_up", "modulus", "centre")
         figures = [getattr(sections, f) for f in fields_of]
         if kind.askew:
             figures.append(_stiffnesses(caps, at, webs, rows, sections, kind))
-        table = np.concatenate([v.reshape(len(at), -1) for v in figures], axis=1)
-        largest = np.maximum(np.abs(table).max(axis=0), 1e-300)
-        _, first, back = np.unique(
-            np.round(table / largest, 9), axis=0, return_index=True, return_inverse=True
-        )
-        back = back.ravel()
+        first, back = _distinct(figures)
         distinct = CapSections(*(v[first] for v in figures[: len(fields_of)]))
         # A stub twists and shears as the web's own panel does, G t^3/3 a metre; what its energy is beyond
         # that comes from the corner and belongs to the junction, as does all of the energy above the stubs.
@@ -495,6 +467,40 @@ def _junctions(
     return _Junctions(
         torsion, shear_aft, shear_up, warping, give, np.maximum(skin_give, 0.0), strip, turn, slip
     )
+
+
+def _distinct(figures: list[Array]) -> tuple[Ints, Ints]:
+    """First of those that are alike in all figures, and which of these each is."""
+    table = np.concatenate([v.reshape(len(v), -1) for v in figures], axis=1)
+    largest = np.maximum(np.abs(table).max(axis=0), 1e-300)
+    _, first, back = np.unique(np.round(table / largest, 9), axis=0, return_index=True, return_inverse=True)
+    return first, back.ravel()
+
+
+def _kinds(
+    caps: _CapRows,
+    rows: list[WebRow],
+    lapped: dict[tuple[int, str, int], int],
+    between: dict[tuple[int, int], int],
+    skin: SheetStrip,
+) -> dict[_Kind, list[tuple[int, ...]]]:
+    """Cap elements by what their sections have alike, with the webs before, between and behind (-1: none)."""
+    kinds: dict[_Kind, list[tuple[int, ...]]] = {}
+    for e in range(len(caps.spar)):
+        s, i = int(caps.spar[e]), int(caps.span[e])
+        sheet = float(skin.thickness[s, 0 if caps.upper[e] else 1, i])
+        beside = (lapped.get((s, "front", i)), between.get((s, i)), lapped.get((s, "rear", i)))
+        front, middle, rear = (k is not None for k in beside)
+        widest = max((rows[k].thickness for k in beside if k is not None), default=0.0)
+        # Which rows are thin is asked of each section by itself: no cap's answer hangs on another's size.
+        # A web between as wide as its cap leaves no cap beside it: a grid without those columns.
+        let_in = beside[1]
+        flush = let_in is not None and bool(caps.width[e] - rows[let_in].thickness <= _FLUSH * caps.width[e])
+        turned_grain = any(k is not None and askew(rows[k].grain) for k in (beside[0], beside[2]))
+        thin = _thin_rows(caps, e, widest, sheet)
+        kind = _Kind(front, middle, rear, flush, _present(caps, e), sheet > 0, turned_grain, thin)
+        kinds.setdefault(kind, []).append((e, *(-1 if k is None else k for k in beside)))
+    return kinds
 
 
 class _Kind(NamedTuple):
@@ -679,6 +685,13 @@ class _Known(NamedTuple):
     rows: list[WebRow]
 
 
+def _frame(spar: Spar, y: Array) -> tuple[Array, Array, Array, Array]:
+    """Of a spar: 1/cos of its sweep, width of its upper cap, and heights of its caps' inner faces, m."""
+    top = spar.z_upper.at(y) - cap_height(spar.upper, y)
+    bottom = spar.z_lower.at(y) + cap_height(spar.lower, y)
+    return spar.aslant.at(y), spar.upper.width.at(y), top, bottom
+
+
 def _webs(
     known: _Known, response: _Junctions, bow: Array
 ) -> tuple[SlippingMembranes | None, Plates | None, WebElements]:
@@ -691,15 +704,7 @@ def _webs(
     lap, shift, pull = np.zeros((n, 2)), np.zeros(n), np.zeros(n)
     which = np.zeros(n, dtype=np.intp)
     part = np.zeros(n, dtype=np.intp)
-    frames = [
-        (
-            spar.aslant.at(insides),
-            spar.upper.width.at(insides),
-            spar.z_upper.at(insides) - cap_height(spar.upper, insides),
-            spar.z_lower.at(insides) + cap_height(spar.lower, insides),
-        )
-        for spar in wing.spars
-    ]
+    frames = [_frame(spar, insides) for spar in wing.spars]
     for k, row in enumerate(rows):
         s, face, i, t, material = row.spar, row.face, row.span, row.thickness, row.material
         upper, lower = caps.row_of[s, 0, i], caps.row_of[s, 1, i]
@@ -707,12 +712,8 @@ def _webs(
         nodes[k] = (*mesh.cap_nodes[s, 1, [i, i + 1]], *mesh.cap_nodes[s, 0, [i + 1, i]])
         x = mesh.x[s, [i, i + 1]] + frames[s][0][i] * web_offset(face, frames[s][1][i], t)
         top, bottom = frames[s][2][i], frames[s][3][i]
-        corners[k] = [
-            [x[0], y[i], bottom[0]],
-            [x[1], y[i + 1], bottom[1]],
-            [x[1], y[i + 1], top[1]],
-            [x[0], y[i], top[0]],
-        ]
+        ends = [0, 1, 1, 0]
+        corners[k] = np.stack([x[ends], y[i : i + 2][ends], [*bottom, *top[::-1]]], axis=1)
         thickness[k], grain[k] = t, row.grain
         clear[k], width[k] = float((top - bottom).mean()), min(caps.width[upper], caps.width[lower])
         heights = np.array([caps.heights[upper].sum(), caps.heights[lower].sum()])
@@ -750,26 +751,17 @@ def _webs(
         return None, None, elements
     at = site.draft.positions()[nodes]
     offsets = corners - at
-    along = (corners[:, 1] + corners[:, 2] - corners[:, 0] - corners[:, 3]) / 2
-    along /= np.linalg.norm(along, axis=1, keepdims=True)
-    up = (corners[:, 3] + corners[:, 2] - corners[:, 0] - corners[:, 1]) / 2
-    up -= np.einsum("ei,ei->e", up, along)[:, None] * along
-    up /= np.linalg.norm(up, axis=1, keepdims=True)
     outboard = np.where(y[span] + y[span + 1] >= 0, 1.0, -1.0)
+    along, up, aft = _web_axes(corners)
     fibre = np.cos(grain)[:, None] * along * outboard[:, None] + np.sin(grain)[:, None] * up
     plane = np.stack([plane_moduli(m, False) for m in materials])[which]
     bent = np.stack([plane_moduli(m, True) for m in materials])[which]
     # The joint's give lies in shear between span and depth: soften that component alone, whatever the grain.
     turned_to = np.where(outboard > 0, grain, np.pi - grain)  # in the elements' own sense, from y to z
     plane = softened(plane, turned_to, factor)
-    aft = np.cross(along, up)
     arm = np.einsum("ei,eij->ej", up, cross_matrix(shift[:, None] * aft))
     links = np.repeat((up[:, :, None] * arm[:, None, :])[:, None], 4, axis=1)
-    strains = None
-    if pull.any():
-        strains = np.tile(np.eye(3), (n, 1, 1))
-        strains[:, 2, 0] = outboard * pull
-        strains = rotation_matrix(turned_to) @ strains @ rotation_matrix(-turned_to)
+    strains = _strain_map(outboard * pull, turned_to) if pull.any() else None
     density = np.array([m.density for m in materials])[which]
     felt = bow[[[caps.row_of[row.spar, c, row.span] for c in (1, 1, 0, 0)] for row in rows]]
     membranes = Membranes(
@@ -789,6 +781,23 @@ def _webs(
     to_span = rotation_matrix(turned_to)
     sheared = (np.swapaxes(to_span, 1, 2) @ membranes.effective @ to_span)[:, 2, 2]
     return _slipping(known, elements, membranes, sheared), plates, elements
+
+
+def _strain_map(pull: Array, turned_to: Array) -> Array:
+    """`Membranes.strain_map` of panels that shear by so much per strain along the span."""
+    strains = np.tile(np.eye(3), (len(pull), 1, 1))
+    strains[:, 2, 0] = pull
+    return np.asarray(rotation_matrix(turned_to) @ strains @ rotation_matrix(-turned_to))
+
+
+def _web_axes(corners: Array) -> tuple[Array, Array, Array]:
+    """Unit vectors of panels along the span, upright, and square to both, (n, 3)."""
+    along = (corners[:, 1] + corners[:, 2] - corners[:, 0] - corners[:, 3]) / 2
+    along /= np.linalg.norm(along, axis=1, keepdims=True)
+    up = (corners[:, 3] + corners[:, 2] - corners[:, 0] - corners[:, 1]) / 2
+    up -= np.einsum("ei,ei->e", up, along)[:, None] * along
+    up /= np.linalg.norm(up, axis=1, keepdims=True)
+    return along, up, np.cross(along, up)
 
 
 _POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(8)

@@ -16,24 +16,9 @@ there."""
 
 
 def stations(wing: Wing, per_bay: int, whole: bool) -> tuple[Array, Ints]:
-    """Span stations of the mesh and the bay that each span belongs to.
-
-    Parameters
-    ----------
-    wing : Wing
-        The wing or specimen.
-    per_bay : int
-        Elements along a bay (more where something ends inside it).
-    whole : bool
-        Both sides, port first.
-
-    Returns
-    -------
-    y : (n_stations,) float array
-        m, port negative.
-    bay : (n_stations - 1,) int array
-        Bay numbers.
-    """
+    """Span stations of the mesh, (n_stations,), m, port negative and first where the whole wing is meant,
+    and the bay number that each span belongs to; `per_bay` elements along a bay, more where something
+    ends inside it."""
     edges = wing.bay_edges
     ends = (
         [spar.y_end for spar in wing.spars]

@@ -32,19 +32,8 @@ class AirfoilError(ValueError):
 
 
 def section(text: str, folder: Path) -> tuple[Array, Array]:
-    """Upper and lower ordinates of a section named in a wing file.
-
-    Parameters
-    ----------
-    text : str
-        "NACA 2412", or the name of a coordinate file.
-    folder : Path
-        Folder from which the file's name counts.
-
-    Returns
-    -------
-    upper, lower : (401,) float arrays
-        Ordinates at `FRACTIONS`, fractions of the chord.
+    """Upper and lower ordinates at `FRACTIONS`, fractions of the chord, of a section named in a wing
+    file: "NACA 2412", or a coordinate file in that folder.
 
     Raises
     ------
@@ -198,7 +187,8 @@ def half_thickness(x: Array, thickness: float) -> Array:
 
 
 def from_coordinates(path: Path) -> tuple[Array, Array]:
-    """Ordinates from a file of two columns, x and y, with or without a line for the name.
+    """Upper and lower ordinates at `FRACTIONS`, fractions of the chord, from a file of two columns, x and
+    y, with or without a line for the name.
 
     Decimal commas, %, three columns (x, y and a constant; a count, x and y; or x with upper and lower
     ordinates), all numbers in one line, and names in Latin-1 are read too.
@@ -206,11 +196,6 @@ def from_coordinates(path: Path) -> tuple[Array, Array]:
     Two orders are in use: one loop from the trailing edge round the nose and back, or two runs from the nose,
     upper surface first, in front of which the numbers of points may stand. Chord 1 or 100, or any other, is
     brought to 1.
-
-    Returns
-    -------
-    upper, lower : (401,) float arrays
-        Ordinates at `FRACTIONS`, fractions of the chord.
 
     Raises
     ------

@@ -76,10 +76,7 @@ def _laid(
     line: Callable[[Location, str, frozenset[tuple[str, int]]], Line | None],
 ) -> list[Covering]:
     """One entry of the file, a record a surface."""
-    sides = bays.sides_of(draft, (*location, "side"), piece.side or "both")
-    where = frozenset(
-        (side, bay) for bay in bays.chosen(draft, (*location, "bays"), piece.bays or ()) for side in sides
-    )
+    where = bays.where(draft, location, piece.bays or (), piece.side or "both")
     made = _made(draft, piece, location)
     ends = []
     for key, text in (("from", piece.from_ or "leading edge"), ("to", piece.to or "trailing edge")):

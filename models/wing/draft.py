@@ -101,6 +101,24 @@ class BayRow:
         """Both edges of a bay, m."""
         return self.inner(bay), self.outer(bay)
 
+    def where(
+        self, draft: FileDraft, location: Location, bays: tuple[int, ...], side: str
+    ) -> frozenset[tuple[str, int]]:
+        """Sides and bays that an entry's `bays` and `side` mean together; faults as by `chosen`.
+
+        Parameters
+        ----------
+        draft : FileDraft
+            Where faults go.
+        location : Location
+            Of the entry.
+        bays, side
+            As the file has them.
+        """
+        sides = self.sides_of(draft, (*location, "side"), side)
+        there = self.chosen(draft, (*location, "bays"), bays)
+        return frozenset((side, bay) for bay in there for side in sides)
+
     def chosen(
         self, draft: FileDraft, location: Location, bays: tuple[int, ...], *, y_end: float | None = None
     ) -> tuple[int, ...]:

@@ -83,13 +83,8 @@ class FaultList(list[Fault]):
 
 
 def path_of(location: Iterable[str | int]) -> str:
-    """Key path of a location: ("spars", 0, "webs", 2, "bay") is spars[0].webs[2].bay.
-
-    Returns
-    -------
-    str
-        The path in the file's own words; keys that TOML would quote are quoted.
-    """
+    """Key path of a location, ("spars", 0, "webs", 2, "bay") is spars[0].webs[2].bay, in the file's own
+    words; keys that TOML would quote are quoted."""
     path = ""
     for step in location:
         if isinstance(step, int):

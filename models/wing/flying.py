@@ -30,7 +30,7 @@ from models.wing.draft import (
     webs,
 )
 from models.wing.faults import path_of
-from models.wing.odd import beyond, oddities, refuse_absurd, sentences, too_slow
+from models.wing.odd import Odd, beyond, oddities, refuse_absurd, sentences, too_slow
 from models.wing.parts import (
     RIB_END,
     Bolts,
@@ -95,13 +95,7 @@ def flying(draft: FileDraft, file: WingFile, source: str, name: str, folder: Pat
     Wing
         Root "symmetry".
     """
-    draft.last_rib = (file.ribs.stations or [0.0])[-1]
-    odd = oddities(draft, file)
-    two = len(file.planform.stations) == 2
-    draft.odd = tuple(one for one in odd if two and one.location[-1] == "chord")
-    planform_slips(draft, file)
-    part_slips(draft, file)
-    draft.odd = odd
+    odd = _slips(draft, file)
     outline = _planform(draft, file.planform.stations, folder)
     file, said = _on_a_fuselage(draft, file, outline)
     semispan = outline.semispan
@@ -124,6 +118,8 @@ def flying(draft: FileDraft, file: WingFile, source: str, name: str, folder: Pat
     strip = file.ribs.cap_strip.thickness if file.ribs.cap_strip is not None else 0.0
     spars = tuple(spar.finished(draft, sheets, strip) for spar in laid)
     finished = {spar.name: spar for spar in spars}
+    ends = {spar.name: spar.y_end for spar in laid}
+    widths = {spar.name: (spar.caps[0][0].width, spar.caps[1][0].width) for spar in laid if spar.caps}
     masses = _masses(draft, file, outline)
     _rail_names(draft, file)
     y = _sampled(outline, bays, semispan)
@@ -131,7 +127,7 @@ def flying(draft: FileDraft, file: WingFile, source: str, name: str, folder: Pat
         draft,
         file,
         bays,
-        {spar.name: spar.y_end for spar in laid},
+        ends,
         lambda location, text, where: _chord_line(draft, location, text, outline, by_name, where, y),
     )
     wing = Wing(
@@ -148,13 +144,7 @@ def flying(draft: FileDraft, file: WingFile, source: str, name: str, folder: Pat
         rails=tuple(_rail(draft, table, ("rails", i), finished) for i, table in enumerate(file.rails)),
         masses=masses,
         case=flown.case(draft, file, outline),
-        layouts=layouts(
-            draft,
-            file.layouts,
-            {spar.name: spar.y_end for spar in laid},
-            {spar.name: (spar.caps[0][0].width, spar.caps[1][0].width) for spar in laid if spar.caps},
-            bays,
-        ),
+        layouts=layouts(draft, file.layouts, ends, widths, bays),
         whole=file.whole or _uneven(spars, [*sheets, *covered], masses),
         covering_mass_per_area=covering_mass,
         coverings=covered,
@@ -176,6 +166,18 @@ def flying(draft: FileDraft, file: WingFile, source: str, name: str, folder: Pat
     said += [slow] if slow else []
     said += [*joints.cautions(wing), *sentences(draft, draft.odd), *beyond(wing, outline)]
     return replace(wing, cautions=(*said, *check_room(draft, file, wing, bays)))
+
+
+def _slips(draft: FileDraft, file: WingFile) -> tuple[Odd, ...]:
+    """What is odd in the file; slips of its sizes, which say more than what follows from them, are noted."""
+    draft.last_rib = (file.ribs.stations or [0.0])[-1]
+    odd = oddities(draft, file)
+    two = len(file.planform.stations) == 2
+    draft.odd = tuple(one for one in odd if two and one.location[-1] == "chord")
+    planform_slips(draft, file)
+    part_slips(draft, file)
+    draft.odd = odd
+    return odd
 
 
 def _planform(draft: FileDraft, stations: list[Station], folder: Path) -> Planform:
@@ -623,10 +625,7 @@ def _sheets(
     spars: dict[str, _Laid],
     bays: BayRow,
 ) -> list[Sheet]:
-    sides = bays.sides_of(draft, (*location, "side"), table.side)
-    where = frozenset(
-        (side, bay) for bay in bays.chosen(draft, (*location, "bays"), table.bays) for side in sides
-    )
+    where = bays.where(draft, location, table.bays, table.side)
     material = draft.shelf.find(table.wood, *location, "wood")
     y = _sampled(outline, bays, outline.semispan)
     front = _chord_line(draft, (*location, "from"), table.from_ or "leading edge", outline, spars, where, y)

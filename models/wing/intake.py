@@ -208,20 +208,9 @@ _STEERING = ("Cc", "Cf", "Zl", "Zp", "Cs")
 
 
 def shown(text: str, *, keep: str = "") -> str:
-    """A text with every letter that steers instead of standing for itself written as its code.
-
-    Parameters
-    ----------
-    text : str
-        A name, a value, a message.
-    keep : str
-        Letters that stay, a line end say.
-
-    Returns
-    -------
-    str
-        A clear screen is "\\u001b[2J", a mark that turns the direction of writing "\\u202e".
-    """
+    """A text with every letter that steers instead of standing for itself, but for those in `keep`,
+    written as its code: a clear screen is "\\u001b[2J", a mark that turns the direction of writing
+    "\\u202e"."""
     if _SAFE.fullmatch(text):
         return text
     return "".join(

@@ -21,16 +21,9 @@ from models.wing.parts import LoadCase, Planform
 
 
 def mean_lines(planform: Planform) -> tuple[Array, Array, Array]:
-    """Angle t of the points, mean lines less the chord's slope, and that slope, of every section.
-
-    Returns
-    -------
-    t : (n_points,) float array
-    line : (n_sections, n_points) float array
-        Fractions of the chord.
-    tail : (n_sections,) float array
-        Height of the tail over the nose, fractions of the chord.
-    """
+    """Angle t of the points, (n_points,), and of every section its mean line less the chord's slope,
+    (n_sections, n_points), and the height of its tail over the nose, (n_sections,), fractions of the
+    chord."""
     # Half way upright: of a section 12 % thick whose thickness is laid off square to its mean line that line
     # is met at the nose alone a little too high (angle of no lift 3 %, moment 0.5 % too much for a 2412).
     mean = (planform.section_upper + planform.section_lower) / 2
@@ -40,25 +33,15 @@ def mean_lines(planform: Planform) -> tuple[Array, Array, Array]:
 
 
 def zero_lift_angles(planform: Planform) -> Array:
-    """Angle of attack of no lift of every section, against its own x axis, rad; (n_sections,).
-
-    Returns
-    -------
-    (n_sections,) float array
-        Negative for a section with positive camber.
-    """
+    """Angle of attack of no lift of every section, against its own x axis, rad, (n_sections,); negative
+    for a section with positive camber."""
     t, line, tail = mean_lines(planform)
     return np.asarray(tail - 2 / np.pi * _integral(_over(line, t), t))
 
 
 def moment_coefficients(planform: Planform) -> Array:
-    """Moment coefficient about the quarter chord of every section, nose up; (n_sections,).
-
-    Returns
-    -------
-    (n_sections,) float array
-        About -pi times the camber for a parabola.
-    """
+    """Moment coefficient about the quarter chord of every section, nose up, (n_sections,); about -pi
+    times the camber for a parabola."""
     t, line, _ = mean_lines(planform)
     c = np.cos(t)
     return np.asarray(_integral(_over(line, t) * (1 + 2 * c) - 2 * line * (1 - c), t))
@@ -77,13 +60,8 @@ def section_moments(planform: Planform, case: LoadCase, y: Array) -> Array:
 
 
 def sweeps_or_twists(planform: Planform) -> bool:
-    """Whether the quarter-chord line is swept, or the angle of no lift varies along the span.
-
-    Returns
-    -------
-    bool
-        False for a wing of which Schrenk's rule, that knows the chord alone, leaves nothing out.
-    """
+    """Whether the quarter-chord line is swept, or the angle of no lift varies along the span; if neither,
+    Schrenk's rule, that knows the chord alone, leaves nothing out."""
     y = np.unique(np.concatenate([planform.chord.y, planform.leading_edge_x.y, planform.washout.y]))
     y = np.unique(np.concatenate([y, planform.section_y]))
     y = y[y <= planform.semispan]

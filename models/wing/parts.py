@@ -69,21 +69,11 @@ class Line:
 
 
 def aslant(run: Line) -> Line:
-    """Size along x over size square to the run of what lies along a swept line, seen from above: 1/cos of its
-    sweep.
+    """Size along x over size square to the run of what lies along a swept line without steps, seen from
+    above: 1/cos of its sweep, at least 1.
 
     A stick keeps its sizes square to itself, and a rib cuts it along the stream. At a kink the mean slope
     counts.
-
-    Parameters
-    ----------
-    run : Line
-        Places aft along the span, m; no steps.
-
-    Returns
-    -------
-    Line
-        At least 1.
     """
     if len(run.y) < 2:
         return Line.constant(1.0)
@@ -408,22 +398,12 @@ class Engine:
 
 
 def section_ordinates(table: Array, fraction: Array | float) -> Array:
-    """Ordinates of sections between the points of their tables.
+    """Ordinates of sections, (n_sections, ...), at fractions of the chord (...) between the points of
+    their tables (n_sections, n_points) at `models.wing.airfoil.FRACTIONS`.
 
     The tables' points lie evenly in the angle whose cosine runs over the chord; in it a section is smooth,
     nose and all: cubics through four points (Catmull and Rom, A class of local interpolating splines, 1974,
     from memory), so that what hangs on a place along the chord has no corners.
-
-    Parameters
-    ----------
-    table : (n_sections, n_points) float array
-        Ordinates at `models.wing.airfoil.FRACTIONS`.
-    fraction : (...) float array
-        Positions over the chord.
-
-    Returns
-    -------
-    (n_sections, ...) float array
     """
     last = table.shape[1] - 1
     at = np.arccos(1 - 2 * np.clip(np.asarray(fraction, dtype=np.float64), 0.0, 1.0)) / np.pi * last

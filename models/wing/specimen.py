@@ -201,10 +201,7 @@ def _sheets(
 ) -> list[Sheet]:
     if not spars:
         return []
-    sides = bays.sides_of(draft, (*location, "side"), table.side)
-    where = frozenset(
-        (side, bay) for bay in bays.chosen(draft, (*location, "bays"), table.bays) for side in sides
-    )
+    where = bays.where(draft, location, table.bays, table.side)
     front = _edge(draft, (*location, "from"), table.from_, f"{spars[0].name} front", spars, where)
     rear = _edge(draft, (*location, "to"), table.to, f"{spars[-1].name} rear", spars, where)
     material = draft.shelf.find(table.wood, *location, "wood")

@@ -61,18 +61,8 @@ def describe() -> str:
 
 
 def keys(model: type[Table]) -> list[Key]:
-    """Every key of a kind of file, tables before the tables inside them.
-
-    Parameters
-    ----------
-    model : type of Table
-        `WingFile` or `SpecimenFile`.
-
-    Returns
-    -------
-    list of Key
-        In the schema's order.
-    """
+    """Every key of a kind of file, `WingFile` or `SpecimenFile`, tables before the tables inside them, in
+    the schema's order."""
     return list(_walk(model, ""))
 
 

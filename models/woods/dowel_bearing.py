@@ -32,22 +32,10 @@ def gravity(wood: Material) -> float:
 
 
 def dowel_bearing(wood: Material, diameter: float, *, across: bool) -> float:
-    """Bearing strength of wood at the side of a round hole.
-
-    Parameters
-    ----------
-    wood : Material
-        Solid wood or plywood; a metal or carbon gives its own strength in compression.
-    diameter : float
-        m.
-    across : bool
-        The load lies across the grain.
-
-    Returns
-    -------
-    float
-        Pa of the projected area. Woods lighter than the formulas were fitted to bear no more than their
-        compression across the grain, or along it.
+    """Bearing strength of wood, solid or plywood, at the side of a round hole (m), along or across the
+    grain, Pa of the projected area. Woods lighter than the formulas were fitted to bear no more than
+    their compression across the grain, or along it; a metal or carbon has its own strength in
+    compression.
 
     References
     ----------

@@ -71,21 +71,9 @@ def film(name: str) -> Film:
 
 
 def stretch(along: float, across: float, nu: float) -> Array:
-    """Plane-stress moduli per width of a film, in its own axes.
-
-    Parameters
-    ----------
-    along, across : float
-        E times thickness along and across the grain, N/m.
-    nu : float
-        Shrinkage across per stretch along.
-
-    Returns
-    -------
-    (3, 3) float array
-        N/m. The shear stiffness is Huber's sqrt(E_1 E_2)/2(1 + sqrt(nu_12 nu_21)) (from memory), exact for a
-        film that is the same both ways.
-    """
+    """Plane-stress moduli per width of a film in its own axes, (3, 3), N/m, from E times thickness along
+    and across its grain and the shrinkage across per stretch along. The shear stiffness is Huber's
+    sqrt(E_1 E_2)/2(1 + sqrt(nu_12 nu_21)) (from memory), exact for a film that is the same both ways."""
     factor = 1 / (1 - nu**2 * across / along)
     shear = np.sqrt(along * across) / (2 * (1 + nu * np.sqrt(across / along)))
     out = np.zeros((3, 3))

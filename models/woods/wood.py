@@ -396,18 +396,9 @@ def ply(
 
 
 def laminate(plies: tuple[Ply, ...]) -> tuple[SheetConstants, SheetConstants]:
-    """Membrane and plate-bending constants of a stack of plies at 0 and 90 degrees, by classical lamination.
-
-    Parameters
-    ----------
-    plies : tuple of Ply
-        From one face to the other, symmetric about the middle; fractions add to 1.
-
-    Returns
-    -------
-    tuple of SheetConstants
-        Pa: in plane (A/t) and in bending (12 D/t^3), with ply-by-ply G.
-    """
+    """Membrane (A/t) and plate-bending (12 D/t^3) constants, Pa, of a stack of plies at 0 and 90 degrees
+    by classical lamination, with ply-by-ply G; from one face to the other, symmetric about the middle,
+    fractions that add to 1."""
     stretch = [0.0, 0.0, 0.0, 0.0]
     bend = [0.0, 0.0, 0.0, 0.0]
     bottom = -0.5

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -63,9 +64,8 @@ class Reader(HTMLParser):
 
 
 def _made_up(case: Case) -> list[Result]:
-    return [
-        Result(case.name, "<length> & 'one'", 1.0, 1.01, "m", 0.03, "a <book>, from memory", "a why", "mesh")
-    ]
+    made = Result("<length> & 'one'", 1.0, 1.01, "m", 0.03, "a <book>, from memory", "a why", "mesh")
+    return [replace(made, name=case.name)]
 
 
 @pytest.fixture(scope="module")
@@ -179,7 +179,7 @@ def test_sources_of_the_theory_are_named_in_the_code() -> None:
 
 def test_series_are_found_by_the_number_that_changes() -> None:
     def row(quantity: str, unit: str = "mm") -> Result:
-        return Result("T", quantity, 1.0, 1.0, unit, 0.1, "a source", "a why", "mesh")
+        return Result(quantity, 1.0, 1.0, unit, 0.1, "a source", "a why", "mesh")
 
     rows = [row(f"twist at {y} mm") for y in (60, 180, 120, 240)] + [row("tip"), row("C4 at 1 mm")]
     (found,) = series(rows)

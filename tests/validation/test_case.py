@@ -9,7 +9,7 @@ import pytest
 
 from validation.case import BadCase, Result
 
-PLAIN = Result("T1", "length", 1.02, 1.0, "m", 0.03, "a book, table 1", "rounded to two digits", "rounding")
+PLAIN = Result("length", 1.02, 1.0, "m", 0.03, "a book, table 1", "rounded to two digits", "rounding")
 
 
 def test_difference_is_a_share_of_the_published_figure() -> None:

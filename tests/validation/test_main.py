@@ -12,7 +12,7 @@ from validation.run import UnknownCase, chosen, run_case
 
 
 def _result(computed: float) -> Result:
-    return Result("T1", "length", computed, 1.0, "m", 0.03, "a book, from memory", "rounded", "rounding")
+    return Result("length", computed, 1.0, "m", 0.03, "a book, from memory", "rounded", "rounding")
 
 
 def _raises() -> list[Result]:

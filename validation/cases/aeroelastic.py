@@ -6,6 +6,7 @@ Wings here are beams along the elastic axis with strips of air at the middles of
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache, partial
 
@@ -163,9 +164,8 @@ def _sized(beam: Beam, n: int) -> System:
     return build(beam, n).system()
 
 
-def lag_of_circulation() -> list[Result]:
+def lag_of_circulation() -> Iterator[Result]:
     """C(k), and the lift after a step by the two lags."""
-    out = []
     table = {
         0.05: (0.909009, -0.130644),
         0.1: (0.831924, -0.172302),
@@ -179,35 +179,32 @@ def lag_of_circulation() -> list[Result]:
         "Theodorsen, NACA TR 496, C = H1/(H1 + i H0); same form looked up in three places; table computed"
     )
     why = "the same function by other Bessel functions; the table has six places"
-    row = partial(Result, "A4", unit="", kind="rounding")
+    row = partial(Result, unit="", kind="rounding")
     for k, (real, imaginary) in table.items():
         c = complex(theodorsen(1j * k))
-        out.append(row(f"F({k:g})", c.real, real, tolerance=1e-6, source=source, why=why, scale=1.0))
-        out.append(row(f"G({k:g})", c.imag, imaginary, tolerance=1e-6, source=source, why=why, scale=1.0))
+        yield row(f"F({k:g})", c.real, real, tolerance=1e-6, source=source, why=why, scale=1.0)
+        yield row(f"G({k:g})", c.imag, imaginary, tolerance=1e-6, source=source, why=why, scale=1.0)
     source = "lags of R. T. Jones, NACA TR 681, 1940 (looked up); C by them computed, four places"
     for k, both in ((0.1, 0.8298 - 0.1627j), (0.5, 0.5900 - 0.1627j)):
         apart = abs(complex(JONES.lag(np.asarray(1j * k))) - both)
         name = f"C({k:g}) by Jones's lags, distance"
-        out.append(row(name, apart, 0.0, tolerance=1e-4, source=source, why="four places", scale=1.0))
+        yield row(name, apart, 0.0, tolerance=1e-4, source=source, why="four places", scale=1.0)
     steps = {0: 0.5, 1: 0.6006, 2: 0.6693, 5: 0.7882, 10: 0.8750, 20: 0.9366}
     source = "Wagner's function computed from F; lags of R. T. Jones, NACA TR 681, 1940 (looked up)"
     for travelled, exact in steps.items():
         lift = float(JONES.wagner(np.array([float(travelled)]))[0])
         why = "two lags in place of the function: at one half chord their sum lies 1.1 % below it"
         miss = 0.015 if travelled == 1 else None
-        out.append(
-            row(
-                f"lift after {travelled} half chords",
-                lift,
-                exact,
-                tolerance=1e-2,
-                source=source,
-                why=why,
-                kind="theory",
-                known_miss=miss,
-            )
+        yield row(
+            f"lift after {travelled} half chords",
+            lift,
+            exact,
+            tolerance=1e-2,
+            source=source,
+            why=why,
+            kind="theory",
+            known_miss=miss,
         )
-    return out
 
 
 def _section() -> System:
@@ -236,9 +233,7 @@ def typical_section() -> list[Result]:
         ("omega/omega_theta, Jones's C", lags.omega, 0.64433),
         ("divergence", _speed(divergence(section)), 2.82843),
     )
-    return [
-        Result("A5", name, ours, theirs, "", 1e-4, source, why, "rounding") for name, ours, theirs in rows
-    ]
+    return [Result(name, ours, theirs, "", 1e-4, source, why, "rounding") for name, ours, theirs in rows]
 
 
 def goland() -> list[Result]:
@@ -259,9 +254,7 @@ def goland() -> list[Result]:
         ("flutter at 1.02 kg/m3", thin.omega, 69.686, "rad/s"),
         ("divergence", _speed(divergence(system)), 252.278, "m/s"),
     )
-    return [
-        Result("A6", name, ours, theirs, unit, 2e-3, source, why, "mesh") for name, ours, theirs, unit in rows
-    ]
+    return [Result(name, ours, theirs, unit, 2e-3, source, why, "mesh") for name, ours, theirs, unit in rows]
 
 
 def twisting_off() -> list[Result]:
@@ -273,7 +266,7 @@ def twisting_off() -> list[Result]:
     source = "Hodges and Pierce, problem on a model in a tunnel (looked up): pi^2 GJ/(e c a0 L^2)"
     why = "sixty elements of linear twist"
     pressure = divergence(built.system(held))
-    row = partial(Result, "A7", unit="m/s", kind="mesh")
+    row = partial(Result, unit="m/s", kind="mesh")
     out = [
         row("both ends held", pressure, 7781.9, unit="Pa", tolerance=1e-3, source=source, why=why),
         row("both ends held, speed", _speed(pressure), 112.7, tolerance=1e-3, source=source, why=why),
@@ -335,14 +328,13 @@ def lift_on_a_wing_that_gives() -> list[Result]:
         ("centre of lift over the span", float((share * built.middle).mean()), 0.540623),
         ("lift at a fixed root incidence over the rigid", float(angle.mean()), 1.460387),
     )
-    out = [Result("A8", name, ours, theirs, "", 3e-3, source, why, "mesh") for name, ours, theirs in rows]
-    return out + _trim() + _trim_kept()
+    out = [Result(name, ours, theirs, "", 3e-3, source, why, "mesh") for name, ours, theirs in rows]
+    return [*out, *_trim(), *_trim_kept()]
 
 
-def _trim_kept() -> list[Result]:
+def _trim_kept() -> Iterator[Result]:
     """By trim as a means of its own: where it ends, and a swept wing's root bending."""
-    out = []
-    row = partial(Result, "A8", unit="", tolerance=3e-3)
+    row = partial(Result, unit="", tolerance=3e-3)
     for degrees, moment, expected in ((0, 0.0, np.nan), (20, -0.03, 1.164841), (20, 0.0, 1.263373)):
         beam = replace(MODEL, sweep=float(np.radians(degrees)))
         built = build(beam, 60)
@@ -366,13 +358,12 @@ def _trim_kept() -> list[Result]:
             why = "the same strips by another set of equations"
             name = f"swept {degrees} deg aft, section moment {moment:g}: root bending over rigid"
             ours = 1 + float(more @ y) / rigid
-            out.append(row(name, ours, expected, source=source, why=why, kind="rounding"))
+            yield row(name, ours, expected, source=source, why=why, kind="rounding")
             continue
         source = "by hand: z cos(z(1 - y/L))/sin z has no end at z = pi, so q = 4 q_D, evaluated"
         why = "sixty elements, strips at their middles"
         ends = trim_limit(system.stiffness, *means) * pressure / divergence(system)
-        out.append(row("trim ends at q over q_D", ends, 4.0, source=source, why=why, kind="mesh"))
-    return out
+        yield row("trim ends at q over q_D", ends, 4.0, source=source, why=why, kind="mesh")
 
 
 def _trim() -> list[Result]:
@@ -409,9 +400,7 @@ def _trim() -> list[Result]:
         ("root torque", torque, 1.01162, "N m"),
         ("centre of lift over the span, in trim", float(lift @ built.middle / lift.sum()), 0.55877, ""),
     )
-    return [
-        Result("A8", name, ours, theirs, unit, 3e-3, source, why, "mesh") for name, ours, theirs, unit in rows
-    ]
+    return [Result(name, ours, theirs, unit, 3e-3, source, why, "mesh") for name, ours, theirs, unit in rows]
 
 
 def _rolling(n: int) -> System:
@@ -446,13 +435,13 @@ def losing_grip() -> list[Result]:
         rows.append((f"p L/V a radian of flap at {speed:g} m/s", float(pace[0]), expected, ""))
     out = [
         # Near reversal the rest is small: measured by the roll of the rigid wing.
-        Result("A9", name, a, b, unit, 3e-3, source, why, "mesh", scale=0.824723 if not unit else None)
+        Result(name, a, b, unit, 3e-3, source, why, "mesh", scale=0.824723 if not unit else None)
         for name, a, b, unit in rows
     ]
-    return out + _spring_section()
+    return [*out, *_spring_section()]
 
 
-def _spring_section() -> list[Result]:
+def _spring_section() -> Iterator[Result]:
     spring, area, chord, slope, by_flap, moment_by_flap = 12e6, 22.4, 2.8, 3.1, 0.15, -0.3
     off = 269.2  # speed of divergence, which stands for the place of the axis
     arm = spring / (0.5 * AIR * off**2 * area * slope)
@@ -474,11 +463,9 @@ def _spring_section() -> list[Result]:
     source = "Megson, Aircraft Structures, 29.2 and 29.3 (looked up)"
     why = "closed form; the book's figures have four and two places"
     turned = _speed(reversal(system, control))
-    row = partial(Result, "A9", source=source, why=why, kind="rounding")
-    return [
-        row("section on a spring: reversal", turned, 224.4, "m/s", 3e-3),
-        row("its grip at 160 m/s", left, 0.76, "", 7e-3),
-    ]
+    row = partial(Result, source=source, why=why, kind="rounding")
+    yield row("section on a spring: reversal", turned, 224.4, "m/s", 3e-3)
+    yield row("its grip at 160 m/s", left, 0.76, "", 7e-3)
 
 
 _SPEEDS = np.linspace(2.0, 50.0, 49)
@@ -517,7 +504,7 @@ def clamped_flutter() -> list[Result]:
         ("tip mass behind: flutter speed", tip.speed, 20.9806, "m/s"),
         ("tip mass behind: flutter", tip.omega, 54.886, "rad/s"),
     ]
-    row = partial(Result, "A10", source=_EXACT)
+    row = partial(Result, source=_EXACT)
     out = [row(name, a, b, unit, 3e-3, why=why, kind="mesh") for name, a, b, unit in rows]
     why = "must lie above the same mass behind; infinite speeds are shown as the last searched"
     moved = forward[0].speed if forward else float(_SPEEDS[-1])
@@ -555,7 +542,7 @@ def free_flutter() -> list[Result]:
         ("plunge and pitch: second flutter", both[1].omega, 66.864, "rad/s"),
         ("plunge and pitch, two rigid and four elastic modes", few.speed, 19.235, "m/s"),
     )
-    return [Result("A11", name, a, b, unit, 3e-3, _EXACT, why, "mesh") for name, a, b, unit in rows]
+    return [Result(name, a, b, unit, 3e-3, _EXACT, why, "mesh") for name, a, b, unit in rows]
 
 
 def flap_flutter() -> list[Result]:
@@ -576,7 +563,7 @@ def flap_flutter() -> list[Result]:
         ("flutter speed", found.speed, 23.913, "m/s"),
         ("flutter", found.omega / (2 * np.pi), 6.093, "Hz"),
     )
-    row = partial(Result, "A12", tolerance=None, source=source, kind="information")
+    row = partial(Result, tolerance=None, source=source, kind="information")
     out = [row(name, x, y, unit, tolerance=2e-3, why=why, kind="rounding") for name, x, y, unit in rows]
     why = "measured, from memory; the test has friction and a tunnel's walls"
     out.append(row("measured speed", found.speed, 20.6, "m/s", why=why))
@@ -635,7 +622,7 @@ def graphite_plates() -> list[Result]:
         ("[0, 0, 90]s: torsion", twist, 33.2, "Hz"),
         ("[45, -45, 0]s: divergence", off, 40.8, "m/s"),
     )
-    row = partial(Result, "A13", source=source)
+    row = partial(Result, source=source)
     out = [row(name, a, b, unit, 3e-3, why=why, kind="mesh") for name, a, b, unit in rows]
     why = "a beam: so short a plate, held at its root, twists 20 to 25 % less than its torsion constant says"
     measured = (
@@ -690,7 +677,7 @@ def goland_by_lattice() -> list[Result]:
         ("flutter", more.omega, 68.7, "rad/s"),
         ("divergence", off, 302.3, "m/s"),
     )
-    row = partial(Result, "A6L", source=_LATTICE)
+    row = partial(Result, source=_LATTICE)
     out = [row(name, a, b, unit, 2e-2, why=why, kind="mesh") for name, a, b, unit in rows]
     why = (
         "downward with panels along the chord as theirs (161.31 with 8 x 64 to 158.39 with 32 x 32), but by "
@@ -709,7 +696,7 @@ def clamped_by_lattice() -> list[Result]:
         ("flutter", found.omega, 60.4, "rad/s"),
         ("divergence", off, 34.30, "m/s"),
     )
-    return [Result("A10L", name, a, b, unit, 2e-2, _LATTICE, why, "mesh") for name, a, b, unit in rows]
+    return [Result(name, a, b, unit, 2e-2, _LATTICE, why, "mesh") for name, a, b, unit in rows]
 
 
 def free_by_lattice() -> list[Result]:
@@ -728,7 +715,7 @@ def free_by_lattice() -> list[Result]:
         ("plunge and pitch: flutter speed", pitching.speed, 21.07, "m/s"),
         ("plunge and pitch: flutter", pitching.omega, 27.9, "rad/s"),
     )
-    return [Result("A11L", name, a, b, unit, 2e-2, _LATTICE, why, "mesh") for name, a, b, unit in rows]
+    return [Result(name, a, b, unit, 2e-2, _LATTICE, why, "mesh") for name, a, b, unit in rows]
 
 
 CASES = (

@@ -27,7 +27,7 @@ def spar(name: str) -> Iterator[Result]:
     analysis = unit_loaded(specimen(case))
     force, torque = spar_motion(analysis, 0, 0), spar_motion(analysis, 0, 1)
     at = [int(np.argmin(np.abs(force.y - 1e-3 * y))) for y in case["stations"]]
-    row = partial(Result, f"solid {name}", source=_SOURCE, why=WEBBED, kind="theory")
+    row = partial(Result, source=_SOURCE, why=WEBBED, kind="theory")
     yield row("tip deflection per N", 1e3 * force.deflection[-1], case["deflection"], "mm", 0.03)
     twist = 1e-3 * torque.twist[at]
     for k, theirs in enumerate(case["twist"]):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
@@ -126,44 +127,38 @@ def by_hand() -> dict[str, tuple[float, float]]:
     }
 
 
-def small_wing() -> list[Result]:
+def small_wing() -> Iterator[Result]:
     """Every part's mass, and the centre of gravity with full tank and empty."""
     hand, found = by_hand(), balance(read_text(WING))
     lots = {lot.name: lot for lot in found.lots}
-    out = []
-    row = partial(Result, "W1", source=SOURCE, kind="mesh")
+    row = partial(Result, source=SOURCE, kind="mesh")
     for name, (mass, _) in hand.items():
         ribs = name == "ribs"
-        out.append(
-            row(
-                f"mass of {name}",
-                1e3 * lots[name].mass,
-                1e3 * mass,
-                "g",
-                0.03 if ribs else 5e-3,
-                why="a rib's outline is straight from panel to panel of its elements"
-                if ribs
-                else "steps of the mesh, corners of the swept pieces",
-            )
+        yield row(
+            f"mass of {name}",
+            1e3 * lots[name].mass,
+            1e3 * mass,
+            "g",
+            0.03 if ribs else 5e-3,
+            why="a rib's outline is straight from panel to panel of its elements"
+            if ribs
+            else "steps of the mesh, corners of the swept pieces",
         )
     total = sum(mass for mass, _ in hand.values())
     moment = sum(mass * arm for mass, arm in hand.values())
     used = 0.070
     full, empty = moment / total, (moment - used * 0.060) / (total - used)
     why = "0.1 mm: what a builder can tell; ribs and trailing edge as their elements have them"
-    out += [
-        row("centre of gravity, full", 1e3 * _x(found, 0), 1e3 * full, "mm", 0.1, why=why, scale=1.0),
-        row("centre of gravity, empty", 1e3 * _x(found, 1), 1e3 * empty, "mm", 0.1, why=why, scale=1.0),
-        row("mass in all, full", 1e3 * found.states[0].mass, 1e3 * total, "g", 5e-3, why="ribs, as above"),
-    ]  # fmt: skip
-    return out
+    yield row("centre of gravity, full", 1e3 * _x(found, 0), 1e3 * full, "mm", 0.1, why=why, scale=1.0)
+    yield row("centre of gravity, empty", 1e3 * _x(found, 1), 1e3 * empty, "mm", 0.1, why=why, scale=1.0)
+    yield row("mass in all, full", 1e3 * found.states[0].mass, 1e3 * total, "g", 5e-3, why="ribs, as above")
 
 
 def _x(found: Balance, state: int) -> float:
     return float(found.states[state].centre[0])
 
 
-def rod() -> list[Result]:
+def rod() -> Iterator[Result]:
     """Moments of inertia: the caps and the masses of the small wing as rods and points."""
     found = balance(read_text(WING))
     hand = by_hand()
@@ -183,19 +178,17 @@ def rod() -> list[Result]:
     pitch += sum(hand[name][0] for name in spread) * 0.060**2 / 12
     pitch += hand["covering"][0] * 0.2**2 / 12 + hand["ribs"][0] * 0.180**2 / 12
     why = "upright arms of a few millimetres are left out by hand, and sheet stands at its elements' corners"
-    row = partial(Result, "W2", unit="g m2", source=SOURCE, why=why, kind="theory")
-    return [
-        row("moment of inertia in roll", 1e3 * state.inertia[0, 0], 1e3 * roll, tolerance=0.03),
-        row("moment of inertia in pitch", 1e3 * state.inertia[1, 1], 1e3 * pitch, tolerance=0.05),
-        row(
-            "yaw less roll and pitch",
-            1e3 * state.inertia[2, 2],
-            1e3 * (state.inertia[0, 0] + state.inertia[1, 1]),
-            tolerance=0.01,
-            source="Flat body: the yaw moment is the sum of the others, textbook, from memory",
-            why="the wing is not quite flat",
-        ),
-    ]
+    row = partial(Result, unit="g m2", source=SOURCE, why=why, kind="theory")
+    yield row("moment of inertia in roll", 1e3 * state.inertia[0, 0], 1e3 * roll, tolerance=0.03)
+    yield row("moment of inertia in pitch", 1e3 * state.inertia[1, 1], 1e3 * pitch, tolerance=0.05)
+    yield row(
+        "yaw less roll and pitch",
+        1e3 * state.inertia[2, 2],
+        1e3 * (state.inertia[0, 0] + state.inertia[1, 1]),
+        tolerance=0.01,
+        source="Flat body: the yaw moment is the sum of the others, textbook, from memory",
+        why="the wing is not quite flat",
+    )
 
 
 CASES = (

@@ -66,7 +66,7 @@ def _loaded(booms: Booms, force: float, at: float, torque: float = 0.0) -> Panel
     return solve_panels(booms, loads)
 
 
-def box() -> list[Result]:
+def box() -> Iterator[Result]:
     """A square tube in torsion, which does not warp, then an oblong one that may."""
     side, thick, length, torque = 40 * MM, 1 * MM, 400 * MM, 1.0
     points = np.array([[0, 0], [side, 0], [side, side], [0, side]]) - side / 2
@@ -76,7 +76,6 @@ def box() -> list[Result]:
     constant = 4 * side**4 * thick / (4 * side)
     row = partial(
         Result,
-        "booms box",
         source="Bredt; by any strength book, from memory; evaluated here",
         kind="rounding",
         why="walls in pure shear, and a square tube of one thickness does not warp",
@@ -86,41 +85,39 @@ def box() -> list[Result]:
     soft = _straight(oblong, ring, [thick] * 4, np.full(4, 1e-6 * MM**2), length, 8)
     turned = _loaded(soft, 0.0, 0.0, torque).moves[-1, 2]
     oblong_constant = 4 * (wide * deep) ** 2 * thick / (2 * (wide + deep))
-    return [
-        row(
-            "twist T L/GJ, J = 4 A^2/sum(s/t)",
-            float(found.moves[-1, 2]),
-            torque * length / (G * constant),
-            "rad",
-            1e-9,
-        ),
-        row(
-            "flow T/2A, farthest from it",
-            float(np.abs(found.flow).max()) / N_PER_MM,
-            torque / (2 * side**2) / N_PER_MM,
-            "N/mm",
-            1e-9,
-        ),
-        row(
-            "flow, least of the walls",
-            float(np.abs(found.flow).min()) / N_PER_MM,
-            torque / (2 * side**2) / N_PER_MM,
-            "N/mm",
-            1e-9,
-        ),
-        row(
-            "twist of an oblong tube whose booms are soft",
-            float(turned),
-            torque * length / (G * oblong_constant),
-            "rad",
-            1e-4,
-            why="booms of next to no area let it warp; it is held at its root by them alone",
-            kind="theory",
-        ),
-    ]
+    yield row(
+        "twist T L/GJ, J = 4 A^2/sum(s/t)",
+        float(found.moves[-1, 2]),
+        torque * length / (G * constant),
+        "rad",
+        1e-9,
+    )
+    yield row(
+        "flow T/2A, farthest from it",
+        float(np.abs(found.flow).max()) / N_PER_MM,
+        torque / (2 * side**2) / N_PER_MM,
+        "N/mm",
+        1e-9,
+    )
+    yield row(
+        "flow, least of the walls",
+        float(np.abs(found.flow).min()) / N_PER_MM,
+        torque / (2 * side**2) / N_PER_MM,
+        "N/mm",
+        1e-9,
+    )
+    yield row(
+        "twist of an oblong tube whose booms are soft",
+        float(turned),
+        torque * length / (G * oblong_constant),
+        "rad",
+        1e-4,
+        why="booms of next to no area let it warp; it is held at its root by them alone",
+        kind="theory",
+    )
 
 
-def taper() -> list[Result]:
+def taper() -> Iterator[Result]:
     """A web from 100 to 50 mm deep between straight flanges, in two halves side by side."""
     length, root, tip, thick, flange, force = 400 * MM, 100 * MM, 50 * MM, 1 * MM, 60 * MM**2, 100.0
     ring, walls = [(0, 1), (1, 2), (2, 3), (3, 0)], [thick, thick / 2, thick, thick / 2]
@@ -137,33 +134,29 @@ def taper() -> list[Result]:
     webs = np.abs(fine.flow.reshape(32, 4)[15:17, [1, 3]])
     source = "Wagner; Garvey 1951, The quadrilateral shear panel; from memory; q = P h_t/h^2 evaluated here"
     tip_source = "flanges by integration of (Px/h)^2/EA cos^3 0.975979 + web 0.500000 mm, computed"
-    return [
-        Result(
-            "booms taper",
-            "mean flow half way, P h_t/h^2",
-            float(webs.sum(axis=1).mean()) / N_PER_MM,
-            force * tip / mean**2 / N_PER_MM,
-            "N/mm",
-            1e-3,
-            source,
-            "mean of the panels on both sides of the middle, on a curve",
-            "mesh",
-        ),
-        Result(
-            "booms taper",
-            "tip deflection, extrapolated",
-            float(4 * fine.moves[-1, 1] - coarse.moves[-1, 1]) / 3 / MM,
-            1.475979,
-            "mm",
-            2e-3,
-            tip_source,
-            "forces in steps err as 1/n^2, taken out; the wedge's exact field has a web softer by 0.13 %",
-            "theory",
-        ),
-    ]
+    yield Result(
+        "mean flow half way, P h_t/h^2",
+        float(webs.sum(axis=1).mean()) / N_PER_MM,
+        force * tip / mean**2 / N_PER_MM,
+        "N/mm",
+        1e-3,
+        source,
+        "mean of the panels on both sides of the middle, on a curve",
+        "mesh",
+    )
+    yield Result(
+        "tip deflection, extrapolated",
+        float(4 * fine.moves[-1, 1] - coarse.moves[-1, 1]) / 3 / MM,
+        1.475979,
+        "mm",
+        2e-3,
+        tip_source,
+        "forces in steps err as 1/n^2, taken out; the wedge's exact field has a web softer by 0.13 %",
+        "theory",
+    )
 
 
-def channel() -> list[Result]:
+def channel() -> Iterator[Result]:
     """Four equal booms joined as a channel: where a force turns nothing, and its flows there."""
     width, height, force, n = 200 * MM, 400 * MM, 4800.0, 16
     points = np.array([[width, height / 2], [0, height / 2], [0, -height / 2], [width, -height / 2]])
@@ -175,25 +168,22 @@ def channel() -> list[Result]:
     source = "Megson, Introduction to Aircraft Structural Analysis, Example 19.3, p. 552, looked up"
     row = partial(
         Result,
-        "booms channel",
         source=source,
         kind="theory",
         unit="N/mm",
         tolerance=2e-3,
         why="the textbook's bending leaves shear out; here walls are a thousand times as thick, not rigid",
     )
-    return [
-        row("shear centre ahead of the web, q b h/S", -place / MM, 6 * 200 * 400 / 4800, unit="mm"),
-        row("flow in the upper flange", float(flows[0]), 6.0),
-        row("flow in the web", float(flows[1]), 12.0),
-        row("flow in the lower flange", float(flows[2]), 6.0),
-    ]
+    yield row("shear centre ahead of the web, q b h/S", -place / MM, 6 * 200 * 400 / 4800, unit="mm")
+    yield row("flow in the upper flange", float(flows[0]), 6.0)
+    yield row("flow in the web", float(flows[1]), 12.0)
+    yield row("flow in the lower flange", float(flows[2]), 6.0)
 
 
-def _row(name: str, file: str, quantity: str, ours: float, theirs: float, unit: str, why: str) -> Result:
+def _row(file: str, quantity: str, ours: float, theirs: float, unit: str, why: str) -> Result:
     """A figure beside a solid's: what the classic model misses is its own, and nothing is asked."""
     return Result(
-        name, quantity, ours, theirs, unit, None, _SOLID.format(file), _CLASSIC.format(why), "information"
+        quantity, ours, theirs, unit, None, _SOLID.format(file), _CLASSIC.format(why), "information"
     )
 
 
@@ -203,7 +193,7 @@ def spar(name: str) -> Iterator[Result]:
     analysis = unit_loaded(shipped(str(solid["file"])))
     booms = idealised(analysis.model)
     force, torque = (solve_panels(booms, station_loads(replace(analysis, case=k))).moves[-1] for k in (0, 1))
-    row = partial(_row, f"booms {name}", "shipped specimens")
+    row = partial(_row, "shipped specimens")
     yield row("tip deflection per N", float(1e3 * force[1]), solid["deflection"], "mm", _GIVE)
     yield row("tip twist per N mm", float(1e-3 * torque[2]), solid["twist"], "rad", _SHAPE)
     if solid["twist_free"]:
@@ -217,7 +207,7 @@ def box_spars(name: str) -> Iterator[Result]:
     solid = solid_spars.BOXES[name]
     wing = shipped(str(solid["file"]))
     tips = [float(one.x.at(np.array([wing.semispan]))[0]) for one in wing.spars]
-    row = partial(_row, f"booms {name}", "shipped specimens")
+    row = partial(_row, "shipped specimens")
     labels = (
         ("front tip per N at the front", 0, 0),
         ("front tip per N at the rear", 1, 0),
@@ -235,7 +225,7 @@ def half_wing(name: str) -> Iterator[Result]:
     model = half(whole_wings.wing(name))
     analysis, booms = hold(model, Loads(at_the_tip(model, 2))), idealised(model)
     force, torque = (solve_panels(booms, station_loads(replace(analysis, case=k))).moves for k in (0, 1))
-    row = partial(_row, f"booms wing {name}", "whole_wings.json")
+    row = partial(_row, "whole_wings.json")
     x = float(model.structure.nodes[model.cap_nodes[0, 0, -1], 0])
     yield row(
         "tip deflection per N",

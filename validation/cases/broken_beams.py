@@ -111,7 +111,7 @@ def balsa_on_foam() -> Iterator[Result]:
     """F1: cap compression against the load at which 24 beams of balsa faces on foam broke."""
     # 162.1 kg/m3 is what the project's law of density gives for the modulus that was measured.
     by_modulus = faced(162.1)
-    row = partial(Result, "F1", unit="", tolerance=None, source=_FACED, kind="information")
+    row = partial(Result, unit="", tolerance=None, source=_FACED, kind="information")
     yield row(
         "computed over measured load, median of 24 beams",
         float(np.median([ratio for _, ratio in by_modulus])),
@@ -146,7 +146,6 @@ def ply_boxes() -> Iterator[Result]:
     sheared = ("web shear", "web shear, bending and crushing")
     figure = partial(
         Result,
-        "F2",
         unit="",
         tolerance=0.25,
         source=f"{_BOXES}: with very strong bonds the beams failed by buckling and then shearing of the web",
@@ -193,7 +192,6 @@ def form_factors() -> Iterator[Result]:
         factors[ratio] = (1.2 - first.y) * first.reserve_factor / modulus / rupture
     row = partial(
         Result,
-        "F3",
         unit="",
         source="by the meaning of the modulus of rupture: Wood Handbook, chapter 5 [from memory]",
         kind="measured",

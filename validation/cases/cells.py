@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
@@ -73,7 +74,7 @@ def _rectangle(width: float, height: float) -> Array:
     return np.array([[0, 0], [width, 0], [width, height], [0, height]])
 
 
-def one_cell() -> list[Result]:
+def one_cell() -> Iterator[Result]:
     """Box of one thickness, as panels and as membranes."""
     width, height, thickness = 100 * MM, 50 * MM, 2 * MM
     corners, walls, sheet = _rectangle(width, height), _ring(4), np.full(4, thickness)
@@ -83,54 +84,47 @@ def one_cell() -> list[Result]:
     by_section, _ = torsion(_section(corners, walls, sheet))
     exact = "walls in pure shear, ends free to warp: both elements hold it exactly"
     flow = expected / (2 * width * height)
-    row = partial(Result, "C1", unit="mm4", source=BREDT, why=exact, kind="rounding")
-    return [
-        row("J by section", by_section / G / MM**4, expected / MM**4, tolerance=1e-9, why="one formula"),
-        row("J of panels", panels / MM**4, expected / MM**4, tolerance=1e-6),
-        row(
-            "J of membranes",
-            sheets / MM**4,
-            expected / MM**4,
-            tolerance=1e-2,
-            why="corners of thin walls counted once; " + exact,
-            kind="theory",
-        ),
-        row("flow T/2A per G theta'", float(flows[0]) / MM**2, flow / MM**2, unit="mm2", tolerance=1e-6),
-    ]
+    row = partial(Result, unit="mm4", source=BREDT, why=exact, kind="rounding")
+    yield row("J by section", by_section / G / MM**4, expected / MM**4, tolerance=1e-9, why="one formula")
+    yield row("J of panels", panels / MM**4, expected / MM**4, tolerance=1e-6)
+    yield row(
+        "J of membranes",
+        sheets / MM**4,
+        expected / MM**4,
+        tolerance=1e-2,
+        why="corners of thin walls counted once; " + exact,
+        kind="theory",
+    )
+    yield row("flow T/2A per G theta'", float(flows[0]) / MM**2, flow / MM**2, unit="mm2", tolerance=1e-6)
 
 
-def two_cells() -> list[Result]:
+def two_cells() -> Iterator[Result]:
     """Two cells with a thicker shared wall."""
     positions = np.array([[0, 0], [100, 0], [160, 0], [160, 50], [100, 50], [0, 50.0]]) * MM
     walls = np.concatenate([_ring(6), [[1, 4]]])
     sheet = np.array([2, 2, 2, 2, 2, 2, 3.0]) * MM
     source = "Bredt for two cells, from memory; 1 222 418.9 mm4 and flows computed"
     exact = "walls in pure shear, ends free to warp; figures printed to six digits"
-    out = []
     by_section, q = torsion(_section(positions, walls, sheet))
     modelled, flows = twisted(positions, walls, sheet, membranes=False)
-    row = partial(Result, "C2", unit="mm2", tolerance=1e-6, source=source, why=exact, kind="rounding")
+    row = partial(Result, unit="mm2", tolerance=1e-6, source=source, why=exact, kind="rounding")
     for what, constant, flow in (
         ("by section", by_section / G, np.abs(q) / G),
         ("of panels", modelled, flows),
     ):
-        out += [
-            row(f"J {what}", constant / MM**4, 1_222_418.9, unit="mm4"),
-            row(f"larger cell's flow per G theta' {what}", float(flow[0]) / MM**2, 79.0560),
-            row(f"smaller cell's flow per G theta' {what}", float(flow[1]) / MM**2, 71.9764),
-        ]
-    return out
+        yield row(f"J {what}", constant / MM**4, 1_222_418.9, unit="mm4")
+        yield row(f"larger cell's flow per G theta' {what}", float(flow[0]) / MM**2, 79.0560)
+        yield row(f"smaller cell's flow per G theta' {what}", float(flow[1]) / MM**2, 71.9764)
 
 
-def one_wall_more() -> list[Result]:
+def one_wall_more() -> Iterator[Result]:
     """A web of the same thickness a quarter of the way along a box adds 1.8 % in torsion."""
     width, height, thickness, at = 200 * MM, 100 * MM, 3 * MM, 50 * MM
     positions = np.array([[0, 0], [at, 0], [width, 0], [width, height], [at, height], [0, height]])
     ring = _ring(6)
     source = "Sun, Mechanics of Aircraft Structures, problem 3.5, looked up in a public solution"
     exact = "walls in pure shear, ends free to warp"
-    out = []
-    row = partial(Result, "C3", unit="mm4", tolerance=1e-6, why=exact, kind="rounding")
+    row = partial(Result, unit="mm4", tolerance=1e-6, why=exact, kind="rounding")
     for what, walls, expected, where in (
         ("one cell", ring, 8.00e6, source),
         (
@@ -143,11 +137,8 @@ def one_wall_more() -> list[Result]:
         sheet = np.full(len(walls), thickness)
         by_section, _ = torsion(_section(positions, walls, sheet))
         modelled, _ = twisted(positions, walls, sheet, membranes=False)
-        out += [
-            row(f"J by section, {what}", by_section / G / MM**4, expected, source=where),
-            row(f"J of panels, {what}", modelled / MM**4, expected, source=where),
-        ]
-    return out
+        yield row(f"J by section, {what}", by_section / G / MM**4, expected, source=where)
+        yield row(f"J of panels, {what}", modelled / MM**4, expected, source=where)
 
 
 CASES = (

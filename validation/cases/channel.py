@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import lru_cache, partial
 
 import numpy as np
@@ -70,7 +71,7 @@ def cantilever() -> tuple[Array, Array, Array]:
     return twist, solution.reactions[:n, 1, 0], contour
 
 
-def constants() -> list[Result]:
+def constants() -> Iterator[Result]:
     """Section constants by formulas and by the section analysis; shear centre also of a model of membranes
     and plates."""
     made = _section()
@@ -82,28 +83,24 @@ def constants() -> list[Result]:
     # does.
     found = float(twist[1] / twist[0])
     formulas = "thin channel: I, e = b^2h^2t/4I, C_w = tb^3h^2(3b+2h)/12(6b+h); from memory, computed"
-    row = partial(
-        Result, "C4", source=formulas, why="one theory, two ways; printed to six digits", kind="rounding"
-    )
+    row = partial(Result, source=formulas, why="one theory, two ways; printed to six digits", kind="rounding")
     torsion = (2 * FLANGE + WEB) * THICKNESS**3 / 3
-    return [
-        row("second moment of area", inertia[1, 1] / MM**4, 341_333.0, "mm4", 1e-5),
-        row("shear centre behind the web", -float(centre[0]) / MM, 15.0, "mm", 1e-6),
-        row("warping constant", constant / MM**6, 5.97333e7, "mm6", 1e-6),
-        row("J = sum of s t^3/3", torsion / MM**4, 426.67, "mm4", 1e-5),
-        row(
-            "twist-free line behind the web, membranes and plates",
-            abs(found) / MM,
-            15.0,
-            "mm",
-            2e-2,
-            why="walls as membranes and plates, root clamped, section kept in shape every 50 mm",
-            kind="theory",
-        ),
-    ]
+    yield row("second moment of area", inertia[1, 1] / MM**4, 341_333.0, "mm4", 1e-5)
+    yield row("shear centre behind the web", -float(centre[0]) / MM, 15.0, "mm", 1e-6)
+    yield row("warping constant", constant / MM**6, 5.97333e7, "mm6", 1e-6)
+    yield row("J = sum of s t^3/3", torsion / MM**4, 426.67, "mm4", 1e-5)
+    yield row(
+        "twist-free line behind the web, membranes and plates",
+        abs(found) / MM,
+        15.0,
+        "mm",
+        2e-2,
+        why="walls as membranes and plates, root clamped, section kept in shape every 50 mm",
+        kind="theory",
+    )
 
 
-def torsion_with_held_root() -> list[Result]:
+def torsion_with_held_root() -> Iterator[Result]:
     """Twist, bimoment and warping stress under a torque at the tip."""
     made = _section()
     constant, sectorial = warping(made)
@@ -121,37 +118,34 @@ def torsion_with_held_root() -> list[Result]:
     theory_stress = bimoment / constant * np.abs(sectorial) / MPA
     row = partial(
         Result,
-        "C5",
         source=VLASOV,
         kind="theory",
         tolerance=2e-2,
         why="Vlasov's walls have no shear strain or Poisson's contraction; membranes and plates have",
     )
-    return [
-        row("tip twist", abs(float(twist[0])) * TORQUE, expected, "rad"),
-        row("root bimoment", found / MM**2, bimoment / MM**2, "N mm2"),
-        row(
-            "root warping stress, flange tips (from the bimoment)",
-            per_omega * abs(sectorial[0]) / MPA,
-            theory_stress[0],
-            "MPa",
-        ),
-        row(
-            "root warping stress, corners (from the bimoment)",
-            per_omega * abs(sectorial[1]) / MPA,
-            theory_stress[1],
-            "MPa",
-        ),
-        row(
-            "kL of the formula",
-            float(k * LENGTH),
-            0.814411,
-            "",
-            tolerance=1e-5,
-            why="printed to six digits",
-            kind="rounding",
-        ),
-    ]
+    yield row("tip twist", abs(float(twist[0])) * TORQUE, expected, "rad")
+    yield row("root bimoment", found / MM**2, bimoment / MM**2, "N mm2")
+    yield row(
+        "root warping stress, flange tips (from the bimoment)",
+        per_omega * abs(sectorial[0]) / MPA,
+        theory_stress[0],
+        "MPa",
+    )
+    yield row(
+        "root warping stress, corners (from the bimoment)",
+        per_omega * abs(sectorial[1]) / MPA,
+        theory_stress[1],
+        "MPa",
+    )
+    yield row(
+        "kL of the formula",
+        float(k * LENGTH),
+        0.814411,
+        "",
+        tolerance=1e-5,
+        why="printed to six digits",
+        kind="rounding",
+    )
 
 
 CASES = (

@@ -61,7 +61,7 @@ def frame() -> Iterator[Result]:
     rounding = "figures of the reference have four digits"
 
     def result(what: str, computed: float, published: float, unit: str, why: str = rounding) -> Result:
-        return Result("covering-frame", what, computed, published, unit, 1e-3, WAGNER, why, "theory")
+        return Result(what, computed, published, unit, 1e-3, WAGNER, why, "theory")
 
     yield result("G t", shear, 40.76e3, "N/m")
     yield result("shear at which it goes slack", TAUT / shear, 0.002453, "")
@@ -85,16 +85,13 @@ def slack() -> Iterator[Result]:
         ("tensions 120 and 30 N/m, shear flow", found[0], 60.0),
         ("tension 120 N/m let go by 4 at a time", found[1], 30.0),
     ):
-        yield Result(
-            "covering-slack", what, computed, published, "", 1e-9, WAGNER, "a square root", "rounding"
-        )
+        yield Result(what, computed, published, "", 1e-9, WAGNER, "a square root", "rounding")
 
 
 def tearing() -> Iterator[Result]:
     """Shear on equal tension: the greater principal force is their sum."""
     found = factor_to(np.array([[100.0, 100.0, 0.0]]), np.array([[0.0, 0.0, 2.0]]), 5000.0)
     yield Result(
-        "covering-tearing",
         "tension 100 N/m, shear 2 N/m at a time, torn at 5000 N/m",
         found[0],
         2450.0,
@@ -157,7 +154,7 @@ def edge() -> Iterator[Result]:
     line = 0.170 - (0.170 - 0.0645) * (1 - np.cos(np.pi / 5)) / 2
     ahead = _low() - line
     rise = 0.200 * float(half_thickness(np.array(line / 0.200), 0.12)) - 0.0015
-    row = partial(Result, "edge-under-covering", source=BEAM)
+    row = partial(Result, source=BEAM)
     yield row(
         "pull of both surfaces on the trailing edge, film 60 N/m",
         pull.inward[-1],
@@ -185,12 +182,11 @@ def rib() -> Iterator[Result]:
     pull = covering_ribs.side_pull(found.taut)
     assert pull is not None
     aft = int(np.argmax(pull.length))
-    name = "rib-under-covering"
     # From the rear web, at 64.5 mm, to where the outline comes down on the trailing edge's stick.
     x = np.linspace(0.0645, _low(), 401)
     z = 0.200 * half_thickness(x / 0.200, 0.12)
     contour = np.hypot(np.diff(x), np.diff(z)).sum() / (x[-1] - x[0])
-    row = partial(Result, name, tolerance=1e-9, source=STRIP, kind="rounding")
+    row = partial(Result, tolerance=1e-9, source=STRIP, kind="rounding")
     yield row(
         "sideways pull of both surfaces behind the spar, film 80 N/m",
         pull.start[aft],
@@ -254,7 +250,6 @@ def tube() -> Iterator[Result]:
     length = 2 * float(np.hypot(np.diff(x[film]), np.diff(z[film])).sum()) * 0.2
     shear = E * THICKNESS / (2 + 2 * NU)
     yield Result(
-        "covering-tube",
         "G J between 200 and 400 mm of 600",
         found[0],
         4 * area**2 * shear / length,
@@ -271,7 +266,6 @@ def bare_is_bare() -> Iterator[Result]:
     mass = WING.split("[covering]", 1)[0] + '[covering]\nmass_per_area = "45 g/m2"\n'
     one, two = (analyse(read_text(text)).solution.displacements for text in (WING, mass))
     yield Result(
-        "covering-frame",
         "movement of the bare wing, film in the file over mass alone",
         np.abs(one).max() / np.abs(two).max(),
         1.0,

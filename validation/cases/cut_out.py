@@ -164,7 +164,7 @@ def without_lower_skin() -> list[Result]:
     peaks = (float(end[1, 1]), float(end[1, 0]), float(end[0, 0]))
     fine_peaks = (float(end_fine[2 * fine - 1, 1]), float(end_fine[fine, 0]), float(end_fine[0, 0]))
     names = ("open bay's outer end", "open bay's inner end", "root")
-    row = partial(Result, "S5", source=force, why=rigid, kind="rounding")
+    row = partial(Result, source=force, why=rigid, kind="rounding")
     out = [
         row(
             "continuous box, free to warp: flow T/2A",

@@ -3,6 +3,8 @@ through."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from scipy.integrate import solve_ivp
 
@@ -26,25 +28,22 @@ _WAGNER = np.array([[0.165, 0.0455], [0.335, 0.3]])
 _KUSSNER = np.array([[0.5, 0.13], [0.5, 1.0]])
 
 
-def gust_by_hand() -> list[Result]:
+def gust_by_hand() -> Iterator[Result]:
     """A gust of 30 ft/s at 100 knots on a wing of 16 lb/ft2, worked in those units."""
     loading, chord, slope, gust, speed = 16.0, 5.0, 4.8, 30.0, 100.0
     ratio = 2 * loading / (0.0023769 * chord * slope * 32.174)
     by_hand = 1 + 0.88 * ratio / (5.3 + ratio) * gust * speed * slope / (498 * loading)
     found = of_gust(speed * KNOT, gust * FOOT, loading * POUND / FOOT**2, chord * FOOT, slope, 1.225)
-    return [
-        Result(
-            "G1",
-            "load factor in the gust",
-            float(found),
-            by_hand,
-            "",
-            1e-3,
-            "14 CFR 23.341(c) before 2017: n = 1 + K U V a/(498 W/S), from memory; worked by hand, computed",
-            "the rule's 498 is rounded from 498.3 or so",
-            "rounding",
-        )
-    ]
+    yield Result(
+        "load factor in the gust",
+        float(found),
+        by_hand,
+        "",
+        1e-3,
+        "14 CFR 23.341(c) before 2017: n = 1 + K U V a/(498 W/S), from memory; worked by hand, computed",
+        "the rule's 498 is rounded from 498.3 or so",
+        "rounding",
+    )
 
 
 def flown_through() -> list[Result]:
@@ -56,8 +55,8 @@ def flown_through() -> list[Result]:
     why = "the factor is a fit to such curves; the growth of lift is that of an endless wing"
     return [
         Result(
-            "G2", f"alleviation at mass ratio {ratio:g}", float(alleviation(ratio)), _jolt(ratio), "", 0.04,
-            source, why, "theory",
+            f"alleviation at mass ratio {ratio:g}", float(alleviation(ratio)), _jolt(ratio), "", 0.04,
+            source, why, "theory"
         )
         for ratio in (5.0, 10.0, 20.0, 50.0)
     ]  # fmt: skip
@@ -113,9 +112,9 @@ def slope() -> list[Result]:
     )
     return [
         Result(
-            "G3", f"lift slope, {what}", slope_of(plan),
+            f"lift slope, {what}", slope_of(plan),
             2 * np.pi * ratio / (2 + np.sqrt(4 + ratio**2 * (1 + tangent**2))),
-            "1/rad", allowed, source, why, "theory", known_miss=miss,
+            "1/rad", allowed, source, why, "theory", known_miss=miss
         )
         for what, plan, ratio, tangent, allowed, miss in rows
     ]  # fmt: skip
@@ -131,7 +130,7 @@ def by_hand() -> list[Result]:
         ("loop at 30 m/s and 6 g", tightest_radius(30.0, 6.0), 18.35489, "m"),
     )
     return [
-        Result("G4", what, float(found), hand, unit, 1e-6, source, "seven figures", "rounding")
+        Result(what, float(found), hand, unit, 1e-6, source, "seven figures", "rounding")
         for what, found, hand, unit in rows
     ]
 

@@ -6,7 +6,7 @@ A case bears the name of its mode under `models.strength`; the buckling of webs 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache, partial
 
@@ -39,7 +39,7 @@ from models.strength.web_edges import crushing_force, kink_force
 from models.woods.glue import allowable, glue
 from models.woods.off_axis import Strengths, hankinson, stiffness, to_grain, turned
 from models.woods.wood import Material, SheetConstants, material
-from validation.case import Case, Result
+from validation.case import Case, Result, only
 
 E_L = 3740e6 * 160 / 184
 BALSA = {
@@ -75,9 +75,7 @@ def _strengths(wood: Material) -> Strengths:
 
 
 def _cap_tension() -> Iterator[Result]:
-    name = "cap-tension"
     yield _rounded(
-        name,
         "modulus of a 1.5 x 3.5 in section, in3",
         _section_modulus(),
         3.063,
@@ -88,7 +86,6 @@ def _cap_tension() -> Iterator[Result]:
     )
     share = cap_tension.used(*(_one(v) for v in (650.0, 400.0, 1000.0, 1600.0)))
     yield _rounded(
-        name,
         "f_t/F_t + f_b/F_b of 650/1000 and 400/1600 psi",
         float(share[0]),
         0.9,
@@ -108,7 +105,6 @@ def _section_modulus() -> float:
 
 
 def _cap_compression() -> Iterator[Result]:
-    name = "cap-compression"
 
     def share(mean: float, bending: float, crushing: float, rupture: float) -> float:
         at = _one(mean), _one(bending), _one(crushing), _one(rupture)
@@ -116,14 +112,12 @@ def _cap_compression() -> Iterator[Result]:
         return float(cap_compression.used(*at, full)[0])
 
     yield _rounded(
-        name,
         "whole rectangle in bending, modulus of rupture 10000 psi, crushing strength 5000 psi",
         share(0.0, 10000.0, 5000.0, 10000.0),
         1.0,
         source=f"what a modulus of rupture is: Wood Handbook, chapter 5 [from memory]; {_HAND}",
     )
     yield _rounded(
-        name,
         "2500 of 5000 and 5625 of 7500 psi: (f_c/F_c)^2 + f_b/F_b",
         share(-2500.0, 5625.0, 5000.0, 7500.0),
         1.0,
@@ -132,7 +126,6 @@ def _cap_compression() -> Iterator[Result]:
     # R/F_c = (3n - 1)/(n + 1) = 2: the pulled edge tears at n = 3. A wedge of c = 1/4 of the height lacks
     # (1 + n) c/2 = 1/2 of F_c, at 1/2 - c/3 = 5/12 from the middle: 6 x 1/2 x 5/12 = 1.25.
     yield _rounded(
-        name,
         "half the crushing strength and 1.25 of it in bending, R = 2 F_c: stresses integrated",
         share(-0.5, 1.25, 1.0, 2.0),
         1.0,
@@ -154,7 +147,6 @@ def _cap_compression() -> Iterator[Result]:
     )
     by_hand = ratio * 1e3 * (8.25 - middle) / inertia / INCH**3
     yield _rounded(
-        name,
         "stress of a steel facing on a timber section, transformed section",
         float((np.abs(mean) + own)[0, 0, 1]),
         by_hand,
@@ -167,7 +159,6 @@ def _cap_bending() -> Iterator[Result]:
     from models.analysis import analyse
     from models.command.files import read_wing
 
-    name = "cap-bending-open-bay"
     wing = read_wing("spar-open")
     posts = tuple(replace(r, post_thickness=0.012, post_material=material("birch ply")) for r in wing.ribs)
     analysis = analyse(replace(wing, ribs=posts), rigid_joints=True)
@@ -179,7 +170,6 @@ def _cap_bending() -> Iterator[Result]:
     # The girder bends as a whole besides, which adds one moment at both ends of the bay.
     moment = abs(float(moments[0, 0] - moments[-1, 1])) / 2
     yield Result(
-        name,
         "moment of a cap at a stiff post over V p/4",
         moment / (1.0 * (ribs[3] - ribs[2]) / 4),
         1.0,
@@ -192,7 +182,6 @@ def _cap_bending() -> Iterator[Result]:
 
 
 def _cap_buckling() -> Iterator[Result]:
-    name = "cap-buckling"
     source = "Timoshenko and Gere, Theory of Elastic Stability, 1961, table 2-5 [from memory]"
     for rate, published in (
         (0.0, 1.0),
@@ -204,7 +193,6 @@ def _cap_buckling() -> Iterator[Result]:
     ):
         force = float(on_foundation(_one(1.0), _one(1.0), _one(16 * rate))[0])
         yield _rounded(
-            name,
             f"reduced length of a bar on a foundation, k L^4/(16 E I) {rate:g}",
             float(np.pi / np.sqrt(force)),
             published,
@@ -214,7 +202,6 @@ def _cap_buckling() -> Iterator[Result]:
         )
     long = float(on_foundation(_one(1.0), _one(1.0), _one(1e8))[0])
     yield _rounded(
-        name,
         "long bar over 2 sqrt(k E I)",
         long / 2e4,
         1.0,
@@ -231,7 +218,6 @@ def _cap_twist() -> Iterator[Result]:
         flow = float(cap_twist.flow_of_strip(twist, bending, _one(1.0), _one(aspect))[0])
         k = flow / np.pi**2 * 12 * (1 - poisson**2)
         yield Result(
-            "cap-twist",
             f"k of a plate with one edge free, a/b {aspect:g}",
             k,
             published,
@@ -244,12 +230,11 @@ def _cap_twist() -> Iterator[Result]:
 
 
 def _web_shear() -> Iterator[Result]:
-    name, wood = "web-shear", material("balsa", density=160.0)
+    wood = material("balsa", density=160.0)
     one = _strengths(wood)
     for angle in (0.0, 90.0):
         used = float(web_shear.shear_at(_one(np.radians(angle)), _one(1e6), one)[0])
         yield _rounded(
-            name,
             f"shear strength of balsa of 160 kg/m3, grain at {angle:g} degrees",
             1e6 / used,
             2.1e6,
@@ -261,7 +246,6 @@ def _web_shear() -> Iterator[Result]:
         )
     used = float(web_shear.shear_at(_one(-np.pi / 4), _one(1e6), one)[0])
     yield Result(
-        name,
         "shear strength at 45 degrees, tension across the grain",
         1e6 / used,
         0.97e6,
@@ -274,7 +258,7 @@ def _web_shear() -> Iterator[Result]:
     )
 
 
-def _norris(name: str) -> Iterator[Result]:
+def _norris() -> Iterator[Result]:
     """Norris against Hankinson, two published rules for one strength."""
     one = _strengths(_spruce())
     for angle in (10.0, 45.0, 70.0):
@@ -282,7 +266,6 @@ def _norris(name: str) -> Iterator[Result]:
         norris = float(web_direct.strength_along(turn, one, tension=False)[0])
         other = float(hankinson(_spruce().compression, _spruce().compression_across, turn)[0])
         yield Result(
-            name,
             f"Sitka spruce in compression at {angle:g} degrees, Norris against Hankinson",
             norris,
             other,
@@ -295,11 +278,10 @@ def _norris(name: str) -> Iterator[Result]:
 
 
 def _web_direct() -> Iterator[Result]:
-    yield from _norris("web-direct-stress")
+    yield from _norris()
     for angle, published in ((0.0, 13e6), (90.0, 0.2e6)):
         stress = float(turned(BALSA["flat-sawn"], np.radians(angle)).E_x) * 0.004
         yield _rounded(
-            "web-direct-stress",
             f"balsa web at the caps' failing strain of 0.4 %, grain {angle:g} degrees",
             stress,
             published,
@@ -311,12 +293,10 @@ def _web_direct() -> Iterator[Result]:
 
 
 def _web_combined() -> Iterator[Result]:
-    name = "web-shear-bending-and-crushing"
     one = _strengths(_spruce())
     stress = to_grain(_one(4e6), _one(-1e6), _one(2e6), _one(0.0))
     factor = float(web_combined.load_at_failure(stress, np.zeros((1, 3)), one)[0])
     yield _rounded(
-        name,
         "three stresses in proportion to the load",
         factor,
         float(norris.factor(stress, one)[0]),
@@ -324,7 +304,6 @@ def _web_combined() -> Iterator[Result]:
     )
     crushed = float(web_combined.load_at_failure(np.zeros((1, 3)), np.array([[0.0, -1e6, 0.0]]), one)[0])
     yield _rounded(
-        name,
         "crushing alone, which grows with the square of the load",
         crushed,
         2.0,
@@ -335,7 +314,6 @@ def _web_combined() -> Iterator[Result]:
     moment = stick * area * depth
     force = float(crushing_force(_one(moment), _one(E_L * inertia), _one(depth))[0])
     yield _rounded(
-        name,
         "crushing by balsa caps of 18 mm2 at 13 MPa, 20 mm apart",
         force,
         94.0,
@@ -346,7 +324,6 @@ def _web_combined() -> Iterator[Result]:
     )
     kink = float(kink_force(_one(234.0), _one(np.radians(5.0)))[0])
     yield _rounded(
-        name,
         "press of a cap force of 234 N at a kink of 5 degrees",
         kink,
         20.4,
@@ -367,7 +344,6 @@ def _web_column() -> Iterator[Result]:
         modulus = float(turned(BALSA[cut], np.radians(angle)).E_y)
         stress = float(web_column.column_stress(_one(modulus), _one(1.5e-3), _one(0.02))[0])
         yield _rounded(
-            "web-buckling-under-crushing",
             f"{cut} balsa 20 x 1.5 mm, grain {angle:g} degrees",
             stress,
             published,
@@ -384,7 +360,6 @@ def _web_both() -> Iterator[Result]:
         exact = _shear_left(_one(1.0), _one(1.0), rigidity, share)
         rule = 1 / float(web_buckling_combined.used(_one(np.sqrt(1 - share)), _one(0.0), _one(share))[0])
         yield Result(
-            "web-buckling-shear-and-crushing",
             f"shear left to a square plate at {share:g} of its compression, rule over series",
             np.sqrt(1 - share) * rule / exact,
             1.0,
@@ -417,7 +392,7 @@ def _shear_left(length: Array, width: Array, rigidity: Array, share: float) -> f
 
 
 def _web_splitting() -> Iterator[Result]:
-    name, wood = "web-splitting", material("balsa", density=160.0)
+    wood = material("balsa", density=160.0)
     factor = 1 / web_splitting.used_across(
         np.array([1e6, 0.0]),
         np.array([0.0, 1e6]),
@@ -425,7 +400,6 @@ def _web_splitting() -> Iterator[Result]:
         np.full(2, wood.compression_across),
     )
     yield _rounded(
-        name,
         "1 MPa across the grain of balsa of 160 kg/m3",
         float(factor[0]),
         0.97,
@@ -434,7 +408,6 @@ def _web_splitting() -> Iterator[Result]:
         why="two figures",
     )
     yield _rounded(
-        name,
         "crushed by 1 MPa that grows with the square of the load",
         float(factor[1]),
         float(np.sqrt(0.91)),
@@ -443,39 +416,34 @@ def _web_splitting() -> Iterator[Result]:
 
 
 def _glue_line() -> Iterator[Result]:
-    name, balsa = "glue-line", material("balsa", density=160.0)
+    balsa = material("balsa", density=160.0)
     crossed = allowable(glue("aliphatic"), balsa, balsa, np.pi / 2).shear
     parallel = allowable(glue("aliphatic"), balsa, balsa, 0.0).shear
     yield _rounded(
-        name,
         "crossed grains over parallel grains",
         crossed / parallel,
         1 / 3,
         source="FPL report 1522, 1945, summary [looked up]",
     )
     stress = float(flow_in_lap(_one(1e6), _one(1.5e-3), np.array([[6e-3, 3e-3]]))[0, 1])
-    yield _rounded(name, "1 MPa in a web of 1.5 mm, lap of 3 mm", stress, 0.5e6, unit="Pa", source=_HAND)
+    yield _rounded("1 MPa in a web of 1.5 mm, lap of 3 mm", stress, 0.5e6, unit="Pa", source=_HAND)
 
 
 def _glue_ends() -> Iterator[Result]:
-    for name in ("glue-at-web-end", "glue-at-web-end-first-crack"):
-        force = float(glue_ends.end_force(*(_one(v) for v in (10e9, 1.5e-3, 0.003, 0.002, 4e-3, 20e-3)))[0])
-        yield _rounded(
-            name,
-            "ply of 1.5 mm, strip 4 mm at 0.3 %, 20 mm clear from 0.2 %",
-            force,
-            330.0,
-            unit="N",
-            source=f"15 kN/mm x (0.012 + 0.010) mm; {_HAND}",
-        )
+    force = float(glue_ends.end_force(*(_one(v) for v in (10e9, 1.5e-3, 0.003, 0.002, 4e-3, 20e-3)))[0])
+    yield _rounded(
+        "ply of 1.5 mm, strip 4 mm at 0.3 %, 20 mm clear from 0.2 %",
+        force,
+        330.0,
+        unit="N",
+        source=f"15 kN/mm x (0.012 + 0.010) mm; {_HAND}",
+    )
 
 
 def _brace() -> Iterator[Result]:
-    name = "brace-caps-cut"
     moment = 1000 * POUND * INCH
     stress = float(brace_joint.brace_stress(_one(moment), _one(1.5 * INCH), _one(3.5 * INCH))[0])
     yield _rounded(
-        name,
         "1000 lb in on 1.5 x 3.5 in",
         stress / (POUND / INCH**2),
         1000 / 3.063,
@@ -491,7 +459,6 @@ def _brace_glue() -> Iterator[Result]:
     from models.command.files import read_wing
     from models.strength import check
 
-    name = "brace-glue-caps-cut"
     analysis = analyse(read_wing("trainer"))
     rows = {row.mode: row for row in check(analysis).secondary}
     section, line = rows[brace_joint.MODE.name], rows[brace_joint.MODE_GLUE.name]
@@ -501,7 +468,6 @@ def _brace_glue() -> Iterator[Result]:
     moment = section.applied * float(model.webs.thickness[k]) * height**2 / 6
     by_hand = moment / float(model.depth[0, 0]) / analysis.wing.braces[0].y_end
     yield Result(
-        name,
         "flow in the glue of the trainer's brace: moment over depth and length",
         line.applied,
         by_hand,
@@ -536,24 +502,22 @@ def _rails() -> Iterator[Result]:
             "N",
         ),
     ):
-        yield _rounded(name, what, found, published, unit=unit, source=_HAND)
+        yield _rounded(what, found, published, unit=unit, source=_HAND, name=name)
     spruce = _spruce()
     yield _rounded(
-        "cap-crushed-under-tie",
         "Sitka spruce across the grain",
         spruce.compression_across,
         4.0e6,
         unit="Pa",
         source="Young and others, 1998, teaching table [looked up]",
+        name="cap-crushed-under-tie",
     )
 
 
 def _post() -> Iterator[Result]:
-    name = "rib-post"
     along, across = 38.7e6, 4.0e6
     found = float(hankinson(along, across, np.pi / 6))
     yield _rounded(
-        name,
         "Sitka spruce pressed at 30 degrees",
         found,
         38.7e6 * 4 / (38.7 * 0.25 + 4 * 0.75),
@@ -565,7 +529,6 @@ def _post() -> Iterator[Result]:
     unit = post.unit(*(_one(v) for v in (0.01, 0.01, length, 11.9e9, 65e6, along, 70e6)))
     used = float(post.shares(_one(-1.0), _one(0.0), _one(0.0), *unit)[0])
     yield _rounded(
-        name,
         "10 x 10 mm post at L/d = K over its crushing force",
         1 / used / (along * 1e-4),
         2 / 3,
@@ -573,7 +536,6 @@ def _post() -> Iterator[Result]:
     )
     euler = np.pi**2 * 11.9e9 * 1e-8 / 12 / length**2
     yield _rounded(
-        name,
         "the same by the columns' own rule",
         float(column_force(_one(along * 1e-4), _one(euler))[0]) / (along * 1e-4),
         2 / 3,
@@ -581,16 +543,11 @@ def _post() -> Iterator[Result]:
     )
 
 
-def _norris_case(name: str) -> Callable[[], Iterator[Result]]:
-    return lambda: _norris(name)
-
-
 def _wrinkling() -> Iterator[Result]:
-    name, iso = "sheeting-wrinkling", np.array([[[1.0, 0.3, 0.0], [0.3, 1.0, 0.0], [0.0, 0.0, 0.35]]])
+    iso = np.array([[[1.0, 0.3, 0.0], [0.3, 1.0, 0.0], [0.0, 0.0, 0.35]]])
     for aspect, published in ((0.6, 5.14), (1.0, 4.0), (1.4, 4.47), (3.0, 4.0)):
         flow = float(compression_flow(_one(aspect), _one(1.0), iso)[0])
         yield _rounded(
-            name,
             f"k of an isotropic plate, a/b {aspect:g}",
             flow / np.pi**2,
             published,
@@ -609,7 +566,6 @@ def _wrinkling() -> Iterator[Result]:
         rigidity = stiffness(BALSA[cut], np.radians(angle))[None] / 12
         flow = float(compression_flow(_one(aspect), _one(1.0), rigidity)[0]) / E_L
         yield _rounded(
-            name,
             f"{cut} balsa, grain {angle:g} degrees, a/b {aspect:.3g}, over E_L (t/b)^2",
             flow,
             published,
@@ -624,7 +580,6 @@ def _sheet_shear() -> Iterator[Result]:
     for aspect, published in ((1.0, 9.34), (2.0, 6.6), (4.0, 5.61)):
         flow = float(buckling_flow(_one(aspect), _one(1.0), iso, (24, 12))[0, 0])
         yield _rounded(
-            "sheeting-shear-buckling",
             f"k of an isotropic plate, a/b {aspect:g}",
             flow / np.pi**2,
             published,
@@ -632,16 +587,6 @@ def _sheet_shear() -> Iterator[Result]:
             tolerance=0.012,
             why="published to two or three figures",
         )
-
-
-def _sheet_both() -> Iterator[Result]:
-    for result in _web_both():
-        yield replace(result, name="sheeting-buckling-shear-and-compression")
-
-
-def _named(run: Callable[[], Iterator[Result]], name: str) -> Callable[[], Iterator[Result]]:
-    """Only the results of one name."""
-    return lambda: (result for result in run() if result.name == name)
 
 
 CASES: tuple[Case, ...] = (
@@ -657,16 +602,16 @@ CASES: tuple[Case, ...] = (
     Case("web-buckling-shear-and-crushing", "A web buckling under both", _web_both),
     Case("web-splitting", "A web split or crushed across its grain", _web_splitting),
     Case("glue-line", "A web's glue line", _glue_line),
-    Case("glue-at-web-end", "The glue of a web's end", _named(_glue_ends, "glue-at-web-end")),
+    Case("glue-at-web-end", "The glue of a web's end", _glue_ends),
     Case(
         "glue-at-web-end-first-crack",
         "The glue at a web's very end",
-        _named(_glue_ends, "glue-at-web-end-first-crack"),
+        _glue_ends,
     ),
     Case("brace-caps-cut", "A brace that carries all", _brace),
     Case("brace-glue-caps-cut", "The glue of a brace that carries all", _brace_glue),
     *(
-        Case(name, title, _named(_rails, name))
+        Case(name, title, only(_rails, name))
         for name, title in (
             ("rail-bending", "A rail bent"),
             ("rail-to-tie-glue", "Glue between rail and tie"),
@@ -676,9 +621,9 @@ CASES: tuple[Case, ...] = (
         )
     ),
     Case("rib-post", "A rib as a post", _post),
-    Case("rib-shear", "A rib's panel under three stresses", _norris_case("rib-shear")),
-    Case("sheeting-strength", "Sheeting under three stresses", _norris_case("sheeting-strength")),
+    Case("rib-shear", "A rib's panel under three stresses", _norris),
+    Case("sheeting-strength", "Sheeting under three stresses", _norris),
     Case("sheeting-wrinkling", "Sheeting buckling in compression", _wrinkling),
     Case("sheeting-shear-buckling", "Sheeting buckling in shear", _sheet_shear),
-    Case("sheeting-buckling-shear-and-compression", "Sheeting buckling under both", _sheet_both),
+    Case("sheeting-buckling-shear-and-compression", "Sheeting buckling under both", _web_both),
 )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -14,7 +13,7 @@ from models.strength.socket import bedded, mean_shear, straight
 from models.wing.parts import Fastening, Joiner
 from models.woods.dowel_bearing import dowel_bearing
 from models.woods.wood import material
-from validation.case import Case, Result
+from validation.case import Case, Result, only
 
 INCH, PSI = 0.0254, 6894.757
 _HAND = "worked by hand [computed]"
@@ -31,7 +30,7 @@ def _result(
     tolerance: float = 1e-9,
     why: str = "arithmetic alone",
 ) -> Result:
-    return Result(name, quantity, computed, published, unit, tolerance, source, why, "rounding")
+    return Result(quantity, computed, published, unit, tolerance, source, why, "rounding", name=name)
 
 
 def _rod(form: str, width: float, height: float, wall: float = 0.0) -> Joiner:
@@ -144,10 +143,6 @@ def _fastening() -> Iterator[Result]:
     yield _result("wing-off-its-seat", "8 bands of 12 N", fastening.bears(bands)[0], 96.0, "N", _HAND)
 
 
-def _only(name: str) -> Iterator[Result]:
-    return (result for result in _fastening() if result.name == name)
-
-
 CASES: tuple[Case, ...] = (
     Case("joiner-bending", "Section of a joiner", _bending),
     Case("joiner-shear", "Shear force in a joiner", _shear),
@@ -156,8 +151,10 @@ CASES: tuple[Case, ...] = (
     Case("joiner-box-glue", "The glue of a joiner's box", _glue),
     Case("joiner-box-burst", "A cap pushed off by a joiner", _burst),
     Case("rail-bending-at-bolt-hole", "A drilled rail bent", _holes),
-    Case("wing-bolt", "Bolts that hold a wing", partial(_only, "wing-bolt")),
-    Case("wing-dowel", "Dowels that hold a wing", partial(_only, "wing-dowel")),
-    Case("wing-bolt-pulled-through", "Bolts that are not pulled", partial(_only, "wing-bolt-pulled-through")),
-    Case("wing-off-its-seat", "Rubber bands", partial(_only, "wing-off-its-seat")),
+    Case("wing-bolt", "Bolts that hold a wing", only(_fastening, "wing-bolt")),
+    Case("wing-dowel", "Dowels that hold a wing", only(_fastening, "wing-dowel")),
+    Case(
+        "wing-bolt-pulled-through", "Bolts that are not pulled", only(_fastening, "wing-bolt-pulled-through")
+    ),
+    Case("wing-off-its-seat", "Rubber bands", only(_fastening, "wing-off-its-seat")),
 )

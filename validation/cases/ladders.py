@@ -54,7 +54,7 @@ def held(name: str) -> Iterator[Result]:
     nodal = at_the_tip(model, 3)
     nodal[tail, 2, 2] = np.where(ribs == ribs[-1], 0.5, 1.0)
     analysis = hold(model, Loads(nodal))
-    row = partial(Result, name, source=_SOURCE, kind="theory", tolerance=_ASKED, why=_WHY)
+    row = partial(Result, source=_SOURCE, kind="theory", tolerance=_ASKED, why=_WHY)
     force, couple, behind = (spar_motion(analysis, 0, which) for which in range(3))
     for k, (j, y) in enumerate(zip(ribs, case["ribs"])):
         at = f"at {y:g} mm"

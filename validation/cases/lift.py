@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
@@ -31,9 +32,7 @@ def schrenk() -> list[Result]:
     angle, weight = (x + 1) * np.pi / 4, weight * np.pi / 4
     at, weight = np.sin(angle), weight * np.cos(angle)
     out = []
-    row = partial(
-        Result, "L2", unit="", tolerance=1e-9, source=source, why="closed integral", kind="rounding"
-    )
+    row = partial(Result, unit="", tolerance=1e-9, source=source, why="closed integral", kind="rounding")
     for name, taper, printed in (("rectangle", 1.0, RECTANGLE), ("taper 0.5", 0.5, TAPERED)):
 
         def chord(eta: np.ndarray, taper: float = taper) -> np.ndarray:
@@ -54,7 +53,7 @@ def schrenk() -> list[Result]:
     return out
 
 
-def sections() -> list[Result]:
+def sections() -> Iterator[Result]:
     """Half thickness of a 12 % section, its nose, and where a cambered one bulges most."""
     table = "NACA TR 460, table of NACA 0012, from memory; ordinates computed by its formula"
     found = half_thickness(STATIONS / 100, 0.12) * 100
@@ -69,20 +68,18 @@ def sections() -> list[Result]:
     kept_points = "printed to three decimals; read between the 401 points kept of a section"
     camber = "NACA TR 460, mean line of NACA 2412: 2 % at 40 % of the chord, from memory"
     unit = "% chord"
-    row = partial(Result, "L3", unit=unit, tolerance=1e-3, source=table, why=kept_points, kind="rounding")
-    return [
-        row(
-            f"NACA 0012, half thickness at {STATIONS[worst]:g} %, farthest of 17",
-            found[worst],
-            ORDINATES[worst],
-            why=rounded,
-            scale=1.0,
-        ),
-        row(f"the section as kept, at {STATIONS[kept]:g} %", shape[kept], ORDINATES[kept], scale=1.0),
-        row("nose radius 1.1019 t^2", radius, 1.587, why=rounded, scale=1.0),
-        row("NACA 2412, top at 40 %", upper, 2 + half, source=camber, scale=1.0),
-        row("NACA 2412, bottom at 40 %", lower, 2 - half, source=camber, scale=1.0),
-    ]
+    row = partial(Result, unit=unit, tolerance=1e-3, source=table, why=kept_points, kind="rounding")
+    yield row(
+        f"NACA 0012, half thickness at {STATIONS[worst]:g} %, farthest of 17",
+        found[worst],
+        ORDINATES[worst],
+        why=rounded,
+        scale=1.0,
+    )
+    yield row(f"the section as kept, at {STATIONS[kept]:g} %", shape[kept], ORDINATES[kept], scale=1.0)
+    yield row("nose radius 1.1019 t^2", radius, 1.587, why=rounded, scale=1.0)
+    yield row("NACA 2412, top at 40 %", upper, 2 + half, source=camber, scale=1.0)
+    yield row("NACA 2412, bottom at 40 %", lower, 2 - half, source=camber, scale=1.0)
 
 
 CASES = (Case("L2", "Lift along the span by Schrenk", schrenk), Case("L3", "Four-digit sections", sections))

@@ -3,6 +3,7 @@ points."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
@@ -47,7 +48,7 @@ def elliptic(aspect: float, straight_at: float = 0.25) -> Planform:
     return planform(np.sin(angle), chord, -straight_at * chord)
 
 
-def elliptic_line() -> list[Result]:
+def elliptic_line() -> Iterator[Result]:
     """Elliptic wing of aspect ratio 6 by the lifting line."""
     source = (
         "Lifting line, closed form C_L = 2 pi alpha/(1 + 2/A), C_Di = C_L^2/(pi A), 4/(3 pi); from memory"
@@ -58,84 +59,66 @@ def elliptic_line() -> list[Result]:
     angle = (x + 1) * np.pi / 4
     load = line.load(np.sin(angle)) * np.cos(angle) * weight
     centre = float((load * np.sin(angle)).sum() / load.sum())
-    row = partial(Result, "L1", unit="", tolerance=1e-3, source=source, why=why, kind="mesh")
-    return [
-        row("lift slope, A 6", line.lift_slope, 4.712389, unit="1/rad"),
-        row("induced drag above the ellipse's", line.drag_factor, 0.0, scale=1.0),
-        row("half wing's lift, of the semispan", centre, 0.424413),
-    ]
+    row = partial(Result, unit="", tolerance=1e-3, source=source, why=why, kind="mesh")
+    yield row("lift slope, A 6", line.lift_slope, 4.712389, unit="1/rad")
+    yield row("induced drag above the ellipse's", line.drag_factor, 0.0, scale=1.0)
+    yield row("half wing's lift, of the semispan", centre, 0.424413)
 
 
-def rectangles() -> list[Result]:
+def rectangles() -> Iterator[Result]:
     """Rectangular wings: the lifting line's own figures, and the surface's known difference."""
     source = "Glauert's series of 200 terms, computed independently; aspect ratio 5 and 10"
-    out = []
-    row = partial(Result, "L4", unit="1/rad", tolerance=2e-3, source=source, kind="rounding")
+    row = partial(Result, unit="1/rad", tolerance=2e-3, source=source, kind="rounding")
     for aspect, slope, factor in ((5.0, 4.31412, 0.03838), (10.0, 5.04679, 0.08591)):
         line, surface = lifting_line(tapered(aspect)), lifting_surface(tapered(aspect))
         what = f"A {aspect:.0f}"
-        out += [
-            row(f"lift slope, {what}", line.lift_slope, slope, why="same series"),
-            row(
-                f"1/e - 1, {what}",
-                line.drag_factor,
-                factor,
-                unit="",
-                why="same series, printed to four digits",
-            ),
-            row(
-                f"lift slope of the lattice, {what}",
-                surface.lift_slope,
-                slope,
-                tolerance=None,
-                why="for information: a chord of finite length lies in its own curved flow, which a line "
-                "cannot see; the loss falls about as ln A/A^2",
-                kind="information",
-            ),
-        ]
-    return out
+        yield row(f"lift slope, {what}", line.lift_slope, slope, why="same series")
+        yield row(
+            f"1/e - 1, {what}", line.drag_factor, factor, unit="", why="same series, printed to four digits"
+        )
+        yield row(
+            f"lift slope of the lattice, {what}",
+            surface.lift_slope,
+            slope,
+            tolerance=None,
+            why="for information: a chord of finite length lies in its own curved flow, which a line "
+            "cannot see; the loss falls about as ln A/A^2",
+            kind="information",
+        )
 
 
-def slender() -> list[Result]:
+def slender() -> Iterator[Result]:
     """Elliptic wings of growing aspect ratio: the lattice goes over into the lifting line."""
     source = "Lifting line, closed form C_L = 2 pi alpha/(1 + 2/A) and c c_l as an ellipse; from memory"
     finite = "for information: the chord's finite length, a loss that falls about as ln A/A^2"
-    out = []
-    row = partial(Result, "L5", unit="", source=source, kind="theory")
+    row = partial(Result, unit="", source=source, kind="theory")
     for aspect in (6.0, 12.0, 24.0, 48.0):
         surface = lifting_surface(elliptic(aspect), strips=80)
         last = aspect == 48.0
-        out.append(
-            row(
-                f"lift slope, A {aspect:.0f}",
-                surface.lift_slope,
-                2 * np.pi / (1 + 2 / aspect),
-                unit="1/rad",
-                tolerance=5e-3 if last else None,
-                why="what is left of ln A/A^2 at A 48" if last else finite,
-                kind="theory" if last else "information",
-            )
+        yield row(
+            f"lift slope, A {aspect:.0f}",
+            surface.lift_slope,
+            2 * np.pi / (1 + 2 / aspect),
+            unit="1/rad",
+            tolerance=5e-3 if last else None,
+            why="what is left of ln A/A^2 at A 48" if last else finite,
+            kind="theory" if last else "information",
         )
     load = surface.additional / np.sqrt(1 - surface.y**2)
     ellipse = 8 * surface.lift_slope / (np.pi * 48.0)
     farthest = int(np.argmax(np.abs(load - ellipse) * np.sqrt(1 - surface.y**2)))
     shape = float(np.sqrt(1 - surface.y[farthest] ** 2))
-    out.append(
-        row(
-            f"span load at eta {surface.y[farthest]:.3f}, A 48, farthest of 80, of the middle's",
-            load[farthest] / ellipse * shape,
-            shape,
-            tolerance=1e-2,
-            why="the outermost strips are wider than the tip's chord is long",
-            scale=1.0,
-        )
+    yield row(
+        f"span load at eta {surface.y[farthest]:.3f}, A 48, farthest of 80, of the middle's",
+        load[farthest] / ellipse * shape,
+        shape,
+        tolerance=1e-2,
+        why="the outermost strips are wider than the tip's chord is long",
+        scale=1.0,
     )
     slope = surface.lift_slope
     drag = surface.induced_drag(slope) * np.pi * 48.0 / slope**2
-    out.append(
-        row("induced drag over the ellipse's, A 48", drag, 1.0, tolerance=5e-3, why="as its span load")
-    )
-    return out
+    yield row("induced drag over the ellipse's, A 48", drag, 1.0, tolerance=5e-3, why="as its span load")
 
 
 def swept() -> list[Result]:
@@ -144,7 +127,7 @@ def swept() -> list[Result]:
     digits = "printed to three digits"
     wing = tapered(5.0, 1.0, np.pi / 4)
     coarse, fine = lifting_surface(wing, strips=4, rows=1, even=True), lifting_surface(wing, strips=80)
-    row = partial(Result, "L6", unit="1/rad", tolerance=2e-2, source=source, kind="rounding")
+    row = partial(Result, unit="1/rad", tolerance=2e-2, source=source, kind="rounding")
     out = [
         row(
             "lift slope, 4 strips and 1 row",
@@ -177,25 +160,22 @@ def swept() -> list[Result]:
     return out
 
 
-def circle() -> list[Result]:
+def circle() -> Iterator[Result]:
     """A round wing: the lifting surface where the lifting line is farthest off."""
     found = lifting_surface(elliptic(4 / np.pi, 0.5), rows=16)
-    return [
-        Result(
-            "L8",
-            "lift slope of a circular wing",
-            found.lift_slope,
-            1.790,
-            "1/rad",
-            5e-3,
-            "Jordan, The parabolic wing tip in subsonic flow, AIAA paper 71-10, 1971: 1.7900; from memory",
-            "sixteen rows and forty strips; the outline is straight from strip to strip",
-            "mesh",
-        )
-    ]
+    yield Result(
+        "lift slope of a circular wing",
+        found.lift_slope,
+        1.790,
+        "1/rad",
+        5e-3,
+        "Jordan, The parabolic wing tip in subsonic flow, AIAA paper 71-10, 1971: 1.7900; from memory",
+        "sixteen rows and forty strips; the outline is straight from strip to strip",
+        "mesh",
+    )
 
 
-def camber() -> list[Result]:
+def camber() -> Iterator[Result]:
     """Zero-lift angle and moment of a slender cambered wing against thin-aerofoil theory."""
     m, p = 0.02, 0.4
     theta = (np.arange(20000) + 0.5) * np.pi / 20000
@@ -210,20 +190,16 @@ def camber() -> list[Result]:
         "eight rows; and the mean of the surfaces' ordinates is not quite the mean line near the nose, from "
         "which thickness is laid off square"
     )
-    row = partial(Result, "L9", source=source, why=why, kind="theory")
-    return [
-        row("zero-lift angle", np.degrees(found.zero_lift_angle), np.degrees(angle), "deg", 0.03),
-        row("moment about the neutral point", found.zero_lift_moment, moment, "", 0.04),
-    ]
+    row = partial(Result, source=source, why=why, kind="theory")
+    yield row("zero-lift angle", np.degrees(found.zero_lift_angle), np.degrees(angle), "deg", 0.03)
+    yield row("moment about the neutral point", found.zero_lift_moment, moment, "", 0.04)
 
 
-def neutral_points() -> list[Result]:
+def neutral_points() -> Iterator[Result]:
     """Neutral point of straight, tapered and swept wings against the quarter chord."""
     quarter = "Thin-aerofoil theory: aerodynamic centre at the quarter chord (from memory); slender wing"
-    out = []
     row = partial(
         Result,
-        "L10",
         unit="",
         source="Quarter of the mean aerodynamic chord, common practice (from memory)",
         kind="theory",
@@ -231,42 +207,35 @@ def neutral_points() -> list[Result]:
     for name, taper in (("straight", 1.0), ("tapered to 0.5, quarter chord straight", 0.5)):
         wing = tapered(40.0, taper)
         found, chord = lifting_surface(wing, strips=80), mean_aerodynamic_chord(wing)
-        out.append(
-            row(
-                f"{name}, A 40, of the mean chord",
-                (found.neutral_x - chord[2]) / chord[0],
-                0.25,
-                tolerance=5e-3,
-                source=quarter,
-                why="what is left of the tips at A 40",
-                scale=1.0,
-            )
+        yield row(
+            f"{name}, A 40, of the mean chord",
+            (found.neutral_x - chord[2]) / chord[0],
+            0.25,
+            tolerance=5e-3,
+            source=quarter,
+            why="what is left of the tips at A 40",
+            scale=1.0,
         )
         low = tapered(6.0, taper)
         found, chord = lifting_surface(low), mean_aerodynamic_chord(low)
-        out.append(
-            row(
-                f"{name}, A 6, of the mean chord",
-                (found.neutral_x - chord[2]) / chord[0],
-                0.25,
-                tolerance=0.02,
-                why="at the tips lift moves forward",
-                scale=1.0,
-            )
+        yield row(
+            f"{name}, A 6, of the mean chord",
+            (found.neutral_x - chord[2]) / chord[0],
+            0.25,
+            tolerance=0.02,
+            why="at the tips lift moves forward",
+            scale=1.0,
         )
     wing = tapered(8.0, 0.4, np.radians(20))
     found, chord = lifting_surface(wing), mean_aerodynamic_chord(wing)
-    out.append(
-        row(
-            "swept 20 degrees, taper 0.4, A 8, of the mean chord",
-            (found.neutral_x - chord[2]) / chord[0],
-            0.25,
-            tolerance=0.03,
-            why="the span load is not quite as the chord, and lift moves aft in the middle",
-            scale=1.0,
-        )
+    yield row(
+        "swept 20 degrees, taper 0.4, A 8, of the mean chord",
+        (found.neutral_x - chord[2]) / chord[0],
+        0.25,
+        tolerance=0.03,
+        why="the span load is not quite as the chord, and lift moves aft in the middle",
+        scale=1.0,
     )
-    return out
 
 
 CASES = (

@@ -3,6 +3,7 @@ at the tip."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cache, partial
 
 import numpy as np
@@ -65,11 +66,10 @@ def _of_lift(analysis: Analysis, at: float) -> SectionForces:
     return SectionForces(inner.y, inner.axis, inner.values + own.values)
 
 
-def root_bending() -> list[Result]:
+def root_bending() -> Iterator[Result]:
     """A rectangular wing under Schrenk's lift: half even, half an ellipse."""
     analysis = _rectangle()
     lift, s = FACTOR * MASS * GRAVITY, SPAN / 2
-    out = []
     for share in (0.0, 0.5):
         y = share * s
         theta = np.arcsin(share)
@@ -83,52 +83,44 @@ def root_bending() -> list[Result]:
         )
         wanted = lift / 2 * (even + ellipse) / 2
         where = "at the root" if share == 0 else "half way out"
-        out.append(
-            Result(
-                "D1",
-                f"bending {where}, rectangle, from the elements cut",
-                float(_of_lift(analysis, y + 1e-9 if share == 0 else y - 1e-9).bending[0]),
-                wanted,
-                "N m",
-                1e-6,
-                f"{_SOURCE}; Schrenk 1940, NACA TM 948 (looked up)",
-                "ribs get the lift by the lever rule, which keeps bending at every rib",
-                "rounding",
-            )
+        yield Result(
+            f"bending {where}, rectangle, from the elements cut",
+            float(_of_lift(analysis, y + 1e-9 if share == 0 else y - 1e-9).bending[0]),
+            wanted,
+            "N m",
+            1e-6,
+            f"{_SOURCE}; Schrenk 1940, NACA TM 948 (looked up)",
+            "ribs get the lift by the lever rule, which keeps bending at every rib",
+            "rounding",
         )
-    return out
 
 
-def shear_by_ribs() -> list[Result]:
+def shear_by_ribs() -> Iterator[Result]:
     """What gathering the lift on ribs does to the shear force beside one."""
     analysis = _rectangle()
     lift, s = FACTOR * MASS * GRAVITY, SPAN / 2
     h = 1 / 8
     theta = np.arcsin(h)
     spread = lift / 2 * ((1 - h) + 4 / np.pi * (np.pi / 4 - (theta + h * np.cos(theta)) / 2)) / 2
-    return [
-        Result(
-            "D2",
-            "shear just inboard of the second of nine ribs, lift on ribs against lift along the span",
-            float(_of_lift(analysis, h * s - 1e-9).shear[0]),
-            float(spread),
-            "N",
-            None,
-            f"{_SOURCE}; Schrenk 1940, NACA TM 948 (looked up)",
-            "a rib takes the lift of half a bay inboard of it: 1/16 of the half span, 1.14 times the mean",
-            "information",
-        )
-    ]
+    yield Result(
+        "shear just inboard of the second of nine ribs, lift on ribs against lift along the span",
+        float(_of_lift(analysis, h * s - 1e-9).shear[0]),
+        float(spread),
+        "N",
+        None,
+        f"{_SOURCE}; Schrenk 1940, NACA TM 948 (looked up)",
+        "a rib takes the lift of half a bay inboard of it: 1/16 of the half span, 1.14 times the mean",
+        "information",
+    )
 
 
-def flaps() -> list[Result]:
+def flaps() -> Iterator[Result]:
     """Flaps of 20, 25 and 30 % of the chord against the integrals of thin-aerofoil theory."""
     source = (
         "thin-aerofoil theory, H. Glauert, ARC R&M 1095, 1927 (from memory); its integrals evaluated here"
     )
     why = "middles of 100,000 steps"
-    out = []
-    row = partial(Result, "D3", tolerance=1e-8, source=source, why=why, kind="rounding")
+    row = partial(Result, tolerance=1e-8, source=source, why=why, kind="rounding")
     for flap in (0.2, 0.25, 0.3):
         start = np.arccos(1 - 2 * (1 - flap))
         step = (np.pi - start) / 100_000
@@ -136,16 +128,10 @@ def flaps() -> list[Result]:
         a0 = (np.pi - start) / np.pi
         a1, a2 = (-2 / np.pi * step * np.cos(n * t).sum() for n in (1, 2))
         name = f"flap of {100 * flap:.0f} %"
-        out += [
-            row(f"effectiveness, {name}", flap_effectiveness(1 - flap), a0 + a1 / 2, ""),
-            row(
-                f"moment about the quarter chord, {name}",
-                flap_moment(1 - flap),
-                np.pi / 4 * (a2 - a1),
-                "1/rad",
-            ),
-        ]
-    return out
+        yield row(f"effectiveness, {name}", flap_effectiveness(1 - flap), a0 + a1 / 2, "")
+        yield row(
+            f"moment about the quarter chord, {name}", flap_moment(1 - flap), np.pi / 4 * (a2 - a1), "1/rad"
+        )
 
 
 def damping() -> list[Result]:
@@ -153,14 +139,14 @@ def damping() -> list[Result]:
     source = "lifting line of the ellipse, moment/q = 2 pi s^3/(A + 4) per tip angle; derived here, computed"
     why = "the lattice is a surface, not a line; each half rolls like a wing of half the aspect ratio"
     return [
-        Result("D4", f"rolling moment over q, A {aspect:g}",
+        Result(f"rolling moment over q, A {aspect:g}",
                rolling_moment(elliptic(aspect), np.array([0.0, 1.0]), np.array([0.0, 1.0])),
                2 * np.pi / (aspect + 4), "m3", 0.04, source, why, "theory")
         for aspect in (20.0, 40.0)
     ]  # fmt: skip
 
 
-def tip() -> list[Result]:
+def tip() -> Iterator[Result]:
     """Mass that a rigid wing with its body sets against a push at its tip, straight up."""
     wing = read_text(
         _RECTANGLE + '[landing]\ntip_friction = 0.0\nbody_length = "0.9 m"\nbody_width = "0.1 m"\n'
@@ -184,11 +170,16 @@ def tip() -> list[Result]:
     arm = 0.05 - x
     whole = at.sum() + situation.body.mass
     wanted = 1 / (1 / whole + (SPAN / 2) ** 2 / i_roll + arm**2 / i_pitch)
-    return [
-        Result("D5", "mass against a push at the tip", tip_mass(situation, 1), wanted, "kg", 1e-6,
-               "rigid body: 1/m' = 1/m + y^2/I_roll + x^2/I_pitch; any book of dynamics, from memory",
-               "principal axes, since the wing is flat and even", "rounding")
-    ]  # fmt: skip
+    yield Result(
+        "mass against a push at the tip",
+        tip_mass(situation, 1),
+        wanted,
+        "kg",
+        1e-6,
+        "rigid body: 1/m' = 1/m + y^2/I_roll + x^2/I_pitch; any book of dynamics, from memory",
+        "principal axes, since the wing is flat and even",
+        "rounding",
+    )
 
 
 CASES = (

@@ -6,6 +6,7 @@ Inches, pounds and psi; the numbers are used as they stand.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
@@ -37,7 +38,7 @@ def straight() -> list[Result]:
     beam = f"{PAPER}; beam theory with shear coefficient 5/6, evaluated here"
     exact = "the beam element is exact for end loads: rounding alone"
 
-    row = partial(Result, "B10 straight", source=f"{PAPER}, from memory", kind="rounding")
+    row = partial(Result, source=f"{PAPER}, from memory", kind="rounding")
 
     def both(quantity: str, computed: float, theory: float, printed: float) -> list[Result]:
         return [
@@ -80,7 +81,7 @@ def straight() -> list[Result]:
     ]
 
 
-def curved() -> list[Result]:
+def curved() -> Iterator[Result]:
     """Quarter circle in the x-y plane, clamped at one end, of straight elements."""
     n, inner, outer, thickness, shear_modulus = 48, 4.12, 4.32, 0.1, 1e7 / 2.5
     radius, depth = (inner + outer) / 2, outer - inner
@@ -107,30 +108,27 @@ def curved() -> list[Result]:
         "the printed figures lie 1.4 % and 0.3 % from beam theory and from two-dimensional elasticity "
         "themselves"
     )
-    name = "B10 curved"
-    row = partial(Result, name, unit="in", source=verified, why=why, kind="theory")
-    return [
-        row(
-            "in the plane, radial",
-            inside,
-            elastic,
-            tolerance=2e-3,
-            source="Timoshenko and Goodier, curved bar under an end force, from memory; evaluated here",
-        ),
-        row(
-            "out of the plane",
-            outside,
-            bent,
-            tolerance=2e-3,
-            source="R^3[pi/4EI + (3pi/4 - 2)/GJ] + (pi/2)R/kGA, unit-load method; evaluated here",
-            kind="mesh",
-        ),
-        row("in the plane, as printed", inside, 0.08734, tolerance=1.6e-2, why=printed),
-        row("out of the plane, as printed", outside, 0.5022, tolerance=1.6e-2, why=printed),
-    ]
+    row = partial(Result, unit="in", source=verified, why=why, kind="theory")
+    yield row(
+        "in the plane, radial",
+        inside,
+        elastic,
+        tolerance=2e-3,
+        source="Timoshenko and Goodier, curved bar under an end force, from memory; evaluated here",
+    )
+    yield row(
+        "out of the plane",
+        outside,
+        bent,
+        tolerance=2e-3,
+        source="R^3[pi/4EI + (3pi/4 - 2)/GJ] + (pi/2)R/kGA, unit-load method; evaluated here",
+        kind="mesh",
+    )
+    yield row("in the plane, as printed", inside, 0.08734, tolerance=1.6e-2, why=printed)
+    yield row("out of the plane, as printed", outside, 0.5022, tolerance=1.6e-2, why=printed)
 
 
-def twisted() -> list[Result]:
+def twisted() -> Iterator[Result]:
     """Strip turned by a right angle from root to tip: straight elements, each turned a little further."""
     n, length, width, thickness, young = 24, 12.0, 1.1, 0.32, 29e6
     made = _rectangle(young, young / 2.44, width, thickness)
@@ -143,31 +141,28 @@ def twisted() -> list[Result]:
     verified = f"{PAPER}; figure looked up in a public verification page that quotes it, named by direction"
     why = "24 straight elements, each with one direction of its principal axes"
     printed = "the paper's own figures and beam theory differ by 0.1 to 0.3 %"
-    name = "B10 twisted"
-    row = partial(Result, name, unit="in", tolerance=3e-3, source=theory, why=why, kind="mesh")
-    return [
-        row("load along the thin side at the root", thin[2], 0.0054293),
-        row("load along the wide side", wide[0], 0.0017496),
-        row("sideways movement", abs(thin[0]), 0.0017187),
-        row(
-            "thin side, as printed",
-            thin[2],
-            0.005424,
-            tolerance=5e-3,
-            source=verified,
-            why=printed,
-            kind="theory",
-        ),
-        row(
-            "wide side, as printed",
-            wide[0],
-            0.001754,
-            tolerance=5e-3,
-            source=verified,
-            why=printed,
-            kind="theory",
-        ),
-    ]
+    row = partial(Result, unit="in", tolerance=3e-3, source=theory, why=why, kind="mesh")
+    yield row("load along the thin side at the root", thin[2], 0.0054293)
+    yield row("load along the wide side", wide[0], 0.0017496)
+    yield row("sideways movement", abs(thin[0]), 0.0017187)
+    yield row(
+        "thin side, as printed",
+        thin[2],
+        0.005424,
+        tolerance=5e-3,
+        source=verified,
+        why=printed,
+        kind="theory",
+    )
+    yield row(
+        "wide side, as printed",
+        wide[0],
+        0.001754,
+        tolerance=5e-3,
+        source=verified,
+        why=printed,
+        kind="theory",
+    )
 
 
 def membrane_strip(lean: str) -> float:
@@ -202,7 +197,7 @@ def membrane_strip(lean: str) -> float:
     return float(moves[2 * n : 2 * n + 2, 1].mean())
 
 
-def strips() -> list[Result]:
+def strips() -> Iterator[Result]:
     """Six membranes in the plane: rectangles, parallelograms and trapezoids."""
     source = f"{PAPER}, from memory; 0.108094 by beam theory, evaluated here"
     why = "one element in the depth, six along; root clamped in two dimensions"
@@ -213,14 +208,12 @@ def strips() -> list[Result]:
         "here are nearly rectangles, or several in their depth"
     )
     missed = f"asked for 3 %, missed by 37 %: {lock}"
-    row = partial(Result, "M2", published=0.108094, unit="in", source=source)
+    row = partial(Result, published=0.108094, unit="in", source=source)
     shapes = ("rectangles", "parallelograms", "trapezoids")
     square, parallel, leaning = (membrane_strip(lean) for lean in shapes)
-    return [
-        row("plain, rectangles", square, tolerance=3e-2, why=why, kind="mesh"),
-        row("plain, parallelograms", parallel, tolerance=3e-2, why=missed, kind="theory", known_miss=0.38),
-        row("plain, trapezoids", leaning, tolerance=None, why=lock, kind="information"),
-    ]
+    yield row("plain, rectangles", square, tolerance=3e-2, why=why, kind="mesh")
+    yield row("plain, parallelograms", parallel, tolerance=3e-2, why=missed, kind="theory", known_miss=0.38)
+    yield row("plain, trapezoids", leaning, tolerance=None, why=lock, kind="information")
 
 
 CASES = (

@@ -79,7 +79,7 @@ def spar(name: str) -> Iterator[Result]:
     middle = int(np.argmin(np.abs(force.y - 1e-3 * case["mid_y"])))
     open_bays = any(not faces for faces in case["geometry"]["webs"])
     why, bend = (_OPEN, 0.15) if open_bays else (WEBBED, 0.03)
-    row = partial(Result, f"solid {name}", source=_SOURCE, kind="theory")
+    row = partial(Result, source=_SOURCE, kind="theory")
     yield row("tip deflection per N", 1e3 * force.deflection[-1], case["deflection"], "mm", bend, why=why)
     yield row(
         "mid deflection per N", 1e3 * force.deflection[middle], case["mid_deflection"], "mm", bend, why=why
@@ -127,7 +127,7 @@ def box(name: str) -> Iterator[Result]:
     wing = specimen(case)
     found = flexibility(wing)
     expected = case["flexibility"]
-    row = partial(Result, f"solid {name}", source=_SOURCE, kind="theory")
+    row = partial(Result, source=_SOURCE, kind="theory")
     for label, ours, theirs, tolerance in zip(FLEXIBILITIES, found, expected, (0.05, 0.08, 0.05)):
         nearly_none = abs(theirs) < 0.05 * float(np.sqrt(expected[0] * expected[2]))
         yield row(

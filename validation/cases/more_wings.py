@@ -56,7 +56,7 @@ def held(name: str) -> Iterator[Result]:
     nodal[caps[1, :, last], 2, 2] = 0.5
     analysis = hold(model, Loads(nodal))
     open_bays = "sheet" not in case and "rear front web" not in case
-    row = partial(Result, f"wing {name}", source=_SOURCE, kind="theory", why=FACETS)
+    row = partial(Result, source=_SOURCE, kind="theory", why=FACETS)
     lift = [[spar_motion(analysis, s, column).deflection * 1e3 for column in (0, 2)] for s in (0, 1)]
     labels = ("main at the main spar", "rear at the main spar", "rear at the rear spar")
     at = [int(np.argmin(np.abs(model.y - y * 1e-3))) for y in case["y"]]

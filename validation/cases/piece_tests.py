@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 
 from fea.structure import Supports
@@ -41,7 +42,7 @@ def bent_sticks() -> list[Result]:
     wood = material("spruce")
     rows = []
     ways: tuple[tuple[Held, float, float], ...] = (("both ends", 1 / 48, 1 / 4), ("one end", 1 / 3, 1.0))
-    row = partial(Result, "P1", tolerance=1e-9, source=_BOOK, kind="rounding")
+    row = partial(Result, tolerance=1e-9, source=_BOOK, kind="rounding")
     for held, k_b, k_s in ways:
         piece = TriedPiece(
             "spruce", WIDTH, DEPTH, span=SPAN, loads=(LOAD,), sags=(handbook_sag(SPAN, k_b, k_s),), held=held
@@ -69,7 +70,7 @@ def bent_sticks() -> list[Result]:
     return rows
 
 
-def weighed_sheet() -> list[Result]:
+def weighed_sheet() -> Iterator[Result]:
     """Density of a sheet of trade size and what its errors make of it, by hand."""
     inch = 25.4 * MM
     piece = TriedPiece("balsa", 3 * inch, inch / 16, length=36 * inch, mass=15.946e-3)
@@ -80,23 +81,21 @@ def weighed_sheet() -> list[Result]:
     expected = 9 * 0.45359237 / 0.3048**3
     hand = expected * (0.031356**2 + 0.0010936**2 + 0.00065617**2 + 0.031496**2) ** 0.5
     source = "mass over volume, errors added as squares (elementary statistics); evaluated here"
-    row = partial(Result, "P2", unit="kg/m3", source=source, kind="rounding")
-    return [
-        row(
-            "density of a 1/16 x 3 x 36 in sheet of 15.946 g",
-            found.density,
-            expected,
-            tolerance=1e-4,
-            why="the mass is given to five digits",
-        ),
-        row(
-            "its error with usual tools",
-            found.density_error,
-            hand,
-            tolerance=1e-3,
-            why="errors worked out by hand to five digits",
-        ),
-    ]
+    row = partial(Result, unit="kg/m3", source=source, kind="rounding")
+    yield row(
+        "density of a 1/16 x 3 x 36 in sheet of 15.946 g",
+        found.density,
+        expected,
+        tolerance=1e-4,
+        why="the mass is given to five digits",
+    )
+    yield row(
+        "its error with usual tools",
+        found.density_error,
+        hand,
+        tolerance=1e-3,
+        why="errors worked out by hand to five digits",
+    )
 
 
 CASES = (

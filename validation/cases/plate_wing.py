@@ -7,6 +7,7 @@ behind it, and 5 mm wide along the span throughout.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache, partial
 from itertools import pairwise
@@ -129,85 +130,75 @@ def _about(chordwise: Array, weight: float, x: float) -> tuple[Array, Array]:
     return force, np.full(n, lacking / n)
 
 
-def bending() -> list[Result]:
+def bending() -> Iterator[Result]:
     """Mass at mid-chord of the tip; linear, so compared where the wing is nearly so."""
     deflection, _ = frame()
     per_kg = abs(float(deflection[0, 0])) / SPAN * 100
     stiffness = KGF * SPAN**3 / (3 * abs(float(deflection[0, 0])))
-    out: list[Result] = []
     reading = (
         "asked for 6 %, missed by 9.7 %: the first reading lies low beside the others (4.27, then steps "
         "of 4.82, 4.46, 4.36 where a stiffening wing's must shrink), which is 6 % of it; the rest is 4 % "
         f"by which this model is softer than the source's own linear one; {MISSING}"
     )
     why = f"linear model of a test read to about 0.1 %; {MISSING}"
-    row = partial(Result, "E2", unit="% of span", tolerance=None, source=SOURCE, kind="information")
-    out += [
-        row(
-            "tip down under 0.2 kg",
-            per_kg * 0.2,
-            4.27,
-            tolerance=6e-2,
-            why=reading,
-            kind="measured",
-            known_miss=0.1,
-        ),
-        row("tip down under 0.4 kg", per_kg * 0.4, 9.09, tolerance=6e-2, why=why, kind="measured"),
-    ]
+    row = partial(Result, unit="% of span", tolerance=None, source=SOURCE, kind="information")
+    yield row(
+        "tip down under 0.2 kg",
+        per_kg * 0.2,
+        4.27,
+        tolerance=6e-2,
+        why=reading,
+        kind="measured",
+        known_miss=0.1,
+    )
+    yield row("tip down under 0.4 kg", per_kg * 0.4, 9.09, tolerance=6e-2, why=why, kind="measured")
     for mass, measured in ((0.6, 13.55), (1.0, 22.10), (2.0, 38.83)):
-        out.append(
-            row(
-                f"tip down under {mass:.1f} kg",
-                per_kg * mass,
-                measured,
-                why="the wing stiffens as it bends away; a linear answer must not be held to it",
-            )
+        yield row(
+            f"tip down under {mass:.1f} kg",
+            per_kg * mass,
+            measured,
+            why="the wing stiffens as it bends away; a linear answer must not be held to it",
         )
     linear = "the source's own linear built-up model, which knows the ribs"
-    out += [
-        row("tip down per kg, source's linear model", per_kg, 22.5, why=linear),
-        row(
-            "equivalent E I from the tip, published 4.42 to 4.71",
-            stiffness,
-            4.565,
-            unit="N m2",
-            why="middle of the published range; a bare plate as a beam has 4.044, held flat across 4.538; "
-            f"{MISSING}",
-        ),
-    ]
-    return out
+    yield row("tip down per kg, source's linear model", per_kg, 22.5, why=linear)
+    yield row(
+        "equivalent E I from the tip, published 4.42 to 4.71",
+        stiffness,
+        4.565,
+        unit="N m2",
+        why="middle of the published range; a bare plate as a beam has 4.044, held flat across 4.538; "
+        f"{MISSING}",
+    )
 
 
-def torsion() -> list[Result]:
+def torsion() -> Iterator[Result]:
     """Mass hung 40 mm behind the trailing edge."""
     deflection, twist = frame()
     degrees = abs(float(np.degrees(twist[1])))
-    row = partial(Result, "E3", unit="degrees", source=SOURCE, kind="measured")
-    return [
-        row(
-            "tip twist under 1 kg",
-            degrees,
-            4.2,
-            tolerance=0.15,
-            why=f"readings in steps of 0.6 degrees, so 4.2 +- 0.3; {MISSING}",
-        ),
-        row(
-            "tip twist per kg, source's linear model",
-            degrees,
-            4.14,
-            tolerance=None,
-            why="the source's own linear built-up model, which knows the ribs",
-            kind="information",
-        ),
-        row(
-            "tip down under 0.2 kg, in the torsion test",
-            abs(float(deflection[1, 1])) / SPAN * 20,
-            4.55,
-            unit="% of span",
-            tolerance=6e-2,
-            why=f"linear model; {MISSING}",
-        ),
-    ]
+    row = partial(Result, unit="degrees", source=SOURCE, kind="measured")
+    yield row(
+        "tip twist under 1 kg",
+        degrees,
+        4.2,
+        tolerance=0.15,
+        why=f"readings in steps of 0.6 degrees, so 4.2 +- 0.3; {MISSING}",
+    )
+    yield row(
+        "tip twist per kg, source's linear model",
+        degrees,
+        4.14,
+        tolerance=None,
+        why="the source's own linear built-up model, which knows the ribs",
+        kind="information",
+    )
+    yield row(
+        "tip down under 0.2 kg, in the torsion test",
+        abs(float(deflection[1, 1])) / SPAN * 20,
+        4.55,
+        unit="% of span",
+        tolerance=6e-2,
+        why=f"linear model; {MISSING}",
+    )
 
 
 def _structure() -> Structure:

@@ -3,6 +3,7 @@ calculation of an overhanging beam."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
@@ -95,7 +96,7 @@ def effective_mass(per_length: float) -> float:
     return per_length * float(np.trapezoid(v**2, ahead) + np.trapezoid(w**2, behind))
 
 
-def worked() -> list[Result]:
+def worked() -> Iterator[Result]:
     """Force down on the engine, then free vibration."""
     model = held_model()
     rail, wing = model.wing.rails[0], model.wing
@@ -123,35 +124,35 @@ def worked() -> list[Result]:
     source = "statics of an overhanging beam: any strength book, from memory; worked here"
     knife = "ties as knife edges by hand; built, they hold the rail's turning a little"
     assert wing.engine is not None
-    row = partial(Result, "R1", unit="Pa", source=source, why=statics_alone, kind="rounding")
-    return [
-        row(
-            "bending stress at the front spar, F a / Z",
-            bending.applied[0],
-            6 * FORCE * a / (WIDTH * HEIGHT**2),
-            tolerance=1e-6,
-        ),
-        row("shear stress of the overhang, 3/2 F/A", shear.applied[0], 1.5 * FORCE / section, tolerance=1e-6),
-        row(
-            "glue shear stress at the front tie, F (1 + a/b) / (h (h + w))",
-            line.shear * glued.applied[0] / glued.allowable[0],
-            FORCE * (1 + a / b) / area,
-            tolerance=0.02,
-            why=knife,
-            kind="theory",
-        ),
-        row(
-            "natural frequency up and down",
-            upright.frequency,
-            by_hand,
-            unit="Hz",
-            tolerance=0.02,
-            source="1/(2 pi) sqrt(k/m), k with shear and the posts' give, m with the rail's share after "
-            "Rayleigh: from memory; worked here",
-            why=knife,
-            kind="theory",
-        ),
-    ]
+    row = partial(Result, unit="Pa", source=source, why=statics_alone, kind="rounding")
+    yield row(
+        "bending stress at the front spar, F a / Z",
+        bending.applied[0],
+        6 * FORCE * a / (WIDTH * HEIGHT**2),
+        tolerance=1e-6,
+    )
+    yield row(
+        "shear stress of the overhang, 3/2 F/A", shear.applied[0], 1.5 * FORCE / section, tolerance=1e-6
+    )
+    yield row(
+        "glue shear stress at the front tie, F (1 + a/b) / (h (h + w))",
+        line.shear * glued.applied[0] / glued.allowable[0],
+        FORCE * (1 + a / b) / area,
+        tolerance=0.02,
+        why=knife,
+        kind="theory",
+    )
+    yield row(
+        "natural frequency up and down",
+        upright.frequency,
+        by_hand,
+        unit="Hz",
+        tolerance=0.02,
+        source="1/(2 pi) sqrt(k/m), k with shear and the posts' give, m with the rail's share after "
+        "Rayleigh: from memory; worked here",
+        why=knife,
+        kind="theory",
+    )
 
 
 def _worst(found: list[Finding], mode: str) -> Finding:

@@ -3,6 +3,7 @@ of a structure against the sum of flexibilities."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
@@ -29,33 +30,26 @@ SERIES = "flexibilities of bars in series add: elementary statics [computed]"
 _SEED = 83117
 
 
-def _smallest_sample() -> list[Result]:
+def _smallest_sample() -> Iterator[Result]:
     n = next(k for k in range(10, 200) if share_interval(0, k, 0.90)[1] <= 0.05)
-    return [
-        Result(
-            "sampling-least-sample",
-            "sample whose least value lies below the fifth percentile with 95 %",
-            n,
-            59,
-            "",
-            1e-12,
-            WILKS,
-            "whole numbers",
-            "rounding",
-        )
-    ]
+    yield Result(
+        "sample whose least value lies below the fifth percentile with 95 %",
+        n,
+        59,
+        "",
+        1e-12,
+        WILKS,
+        "whole numbers",
+        "rounding",
+    )
 
 
-def _shares() -> list[Result]:
+def _shares() -> Iterator[Result]:
     low, high = share_interval(10, 100)
     why = "published to four digits"
-    row = partial(
-        Result, "sampling-share", unit="", tolerance=1e-3, source=BINOMIAL, why=why, kind="rounding"
-    )
-    return [
-        row("10 of 100, lower limit of 95 %", low, 0.0490),
-        row("10 of 100, upper limit of 95 %", high, 0.1762),
-    ]
+    row = partial(Result, unit="", tolerance=1e-3, source=BINOMIAL, why=why, kind="rounding")
+    yield row("10 of 100, lower limit of 95 %", low, 0.0490)
+    yield row("10 of 100, upper limit of 95 %", high, 0.1762)
 
 
 def _series_system(n_parts: int, reserve: float, variation: float) -> tuple[States, Spread]:
@@ -85,35 +79,29 @@ def _exact(n_parts: int, reserve: float, sigma: float) -> float:
     return 1 - (1 - one) ** n_parts
 
 
-def _chances() -> list[Result]:
-    out = []
-    row = partial(Result, "sampling-weakest", unit="", tolerance=0.03, source=WEAKEST, kind="theory")
+def _chances() -> Iterator[Result]:
+    row = partial(Result, unit="", tolerance=0.03, source=WEAKEST, kind="theory")
     for reserve in (1.5, 2.2):
         states, spread = _series_system(3, reserve, 0.2)
         exact = _exact(3, reserve, float(spread.sigma[0]))
         found = chance_below(states, spread, 1.0, np.random.default_rng(_SEED), draws=400, halves=1)
-        out.append(
-            row(
-                f"chance that the weakest of three fails, reserve {reserve:g}, importance sampling",
-                found.value,
-                exact,
-                why="scatter of 40,000 draws, some 0.7 %",
-            )
+        yield row(
+            f"chance that the weakest of three fails, reserve {reserve:g}, importance sampling",
+            found.value,
+            exact,
+            why="scatter of 40,000 draws, some 0.7 %",
         )
     states, spread = _series_system(3, 1.2, 0.2)
     drawn = draw_halves(states, spread, np.zeros(100_000, dtype=np.intp), np.random.default_rng(_SEED))
-    out.append(
-        row(
-            "the same by plain sampling, reserve 1.2",
-            float((drawn.reserve < 1).mean()),
-            _exact(3, 1.2, float(spread.sigma[0])),
-            why="scatter of 100,000 draws, some 0.6 %",
-        )
+    yield row(
+        "the same by plain sampling, reserve 1.2",
+        float((drawn.reserve < 1).mean()),
+        _exact(3, 1.2, float(spread.sigma[0])),
+        why="scatter of 100,000 draws, some 0.6 %",
     )
-    return out
 
 
-def _variants() -> list[Result]:
+def _variants() -> Iterator[Result]:
     n = 12
     nodes = np.zeros((n + 1, 3))
     nodes[:, 0] = np.linspace(0.0, 0.6, n + 1)
@@ -125,20 +113,17 @@ def _variants() -> list[Result]:
     variants = Variants(solution, {"bars": np.arange(n) % 4}, 4)
     exact = 2.0 * 0.05 / 300.0 * 3 * (1 / factors).sum(axis=1)
     worst = np.abs(variants.solve(factors)[-1, 0] / exact - 1).max()
-    return [
-        Result(
-            "variants",
-            "movement of 200 variants of bars in series, greatest difference",
-            float(worst),
-            0.0,
-            "",
-            1e-9,
-            SERIES,
-            "rounding",
-            "rounding",
-            scale=1.0,
-        )
-    ]
+    yield Result(
+        "movement of 200 variants of bars in series, greatest difference",
+        float(worst),
+        0.0,
+        "",
+        1e-9,
+        SERIES,
+        "rounding",
+        "rounding",
+        scale=1.0,
+    )
 
 
 CASES: tuple[Case, ...] = (

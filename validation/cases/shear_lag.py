@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
@@ -71,7 +72,7 @@ def closed_form(z: Array) -> tuple[Array, Array, Array]:
     return middle, edge, per * MIDDLE / 2 * (1 - np.cosh(rate * z) / np.cosh(rate * LENGTH))
 
 
-def six_booms() -> list[Result]:
+def six_booms() -> Iterator[Result]:
     """Twenty bays beside the closed form; order by 10, 20 and 40."""
     source = (
         "Megson, Aircraft Structures for Engineering Students, eqs 11.24-11.35, pp. 456-460, looked up; "
@@ -79,35 +80,29 @@ def six_booms() -> list[Result]:
     )
     bays = 20
     middle, edge, flow = cover(bays)
-    out = []
-    row = partial(Result, "S6", tolerance=5e-3, source=source, kind="mesh")
+    row = partial(Result, tolerance=5e-3, source=source, kind="mesh")
     for z in (0.25, 0.5, 0.75, 1.0):
         station = round((1 - z) * bays)
         p_a, p_b, _ = closed_form(np.array([z]))
         why = "20 bays of bars with constant force, error as 1/n^2"
         where = f"{z * 1e3:.0f} mm from the tip"
-        out += [
-            row(f"middle boom {where}", float(middle[station]), float(p_a[0]), "N", why=why),
-            row(f"edge boom {where}", float(edge[station]), float(p_b[0]), "N", why=why),
-        ]
+        yield row(f"middle boom {where}", float(middle[station]), float(p_a[0]), "N", why=why)
+        yield row(f"edge boom {where}", float(edge[station]), float(p_b[0]), "N", why=why)
         if z < 1:
             here = (flow[station - 1] + flow[station]) / 2 / N_PER_MM
             expected = float(closed_form(np.array([z]))[2][0]) / N_PER_MM
-            out.append(row(f"cover flow {where}", float(here), expected, "N/mm", why=why))
+            yield row(f"cover flow {where}", float(here), expected, "N/mm", why=why)
     exact = float(closed_form(np.array([1.0]))[0][0])
     errors = [abs(float(cover(n)[0][0]) - exact) for n in (10, 20, 40)]
     order = float(np.log2(errors[0] / errors[2]) / 2)
-    out.append(
-        row(
-            "order of the root's middle boom, 10 to 40 bays",
-            order,
-            2.0,
-            "",
-            tolerance=5e-2,
-            why="theory's order 2 within 0.1",
-        )
+    yield row(
+        "order of the root's middle boom, 10 to 40 bays",
+        order,
+        2.0,
+        "",
+        tolerance=5e-2,
+        why="theory's order 2 within 0.1",
     )
-    return out
 
 
 CASES = (Case("S6", "Shear lag in a six-boom box", six_booms),)

@@ -8,6 +8,7 @@ so that a wing file cannot describe it.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cache, partial
 
 import numpy as np
@@ -99,7 +100,7 @@ def _skin(bare: PlateFrame, modulus: float) -> tuple[Membranes, Array]:
     return skin, np.tile([taut, taut, 0.0], (n, 1))
 
 
-def with_skin() -> list[Result]:
+def with_skin() -> Iterator[Result]:
     """How much the film takes off deflection and twist."""
     bare = slopes(0.0)
     listed = film("polyester film").E
@@ -112,22 +113,18 @@ def with_skin() -> list[Result]:
         "is how taut it was"
     )
     readings = "readings of twist in steps of 0.06 to 0.6 degrees are good for a tenth of it"
-    out = []
-    row = partial(Result, "E2s", unit="", source=SOURCE, kind="measured")
+    row = partial(Result, unit="", source=SOURCE, kind="measured")
     for name, modulus, miss in (("list's modulus", listed, 0.1), ("maker's modulus", MAKERS, 0.06)):
         found = slopes(modulus)
         down, turn = f"deflection with film over bare, {name}", f"twist with film over bare, {name}"
-        out += [
-            row(down, found[0] / bare[0], BENDING, tolerance=0.03, why=why, known_miss=miss),
-            row(turn, found[1] / bare[1], TORSION, tolerance=0.1, why=readings),
-        ]
+        yield row(down, found[0] / bare[0], BENDING, tolerance=0.03, why=why, known_miss=miss)
+        yield row(turn, found[1] / bare[1], TORSION, tolerance=0.1, why=readings)
     never = slopes(MAKERS, NEVER_SLACK)
     told = f"a bound, not an answer: 250 MPa in the film, so that neither side goes slack; {TENSION}"
     for k, (what, measured) in enumerate((("deflection", BENDING), ("twist", TORSION))):
         quantity = f"{what} with film over bare, maker's modulus, never slack"
         ratio = never[k] / bare[k]
-        out.append(row(quantity, ratio, measured, tolerance=None, why=told, kind="information"))
-    return out
+        yield row(quantity, ratio, measured, tolerance=None, why=told, kind="information")
 
 
 CASES = (Case("E2s", "The same wing with its covering film", with_skin),)

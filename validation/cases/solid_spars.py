@@ -95,7 +95,7 @@ def spar(name: str) -> Iterator[Result]:
     force, torque = spar_motion(analysis, 0, 0), spar_motion(analysis, 0, 1)
     middle = int(np.argmin(np.abs(force.y - 0.18)))
     open_bays = name == "A"
-    row = partial(Result, f"solid {name}", source=_SOURCE, kind="theory")
+    row = partial(Result, source=_SOURCE, kind="theory")
     why = _OPEN if open_bays else WEBBED
     bend, turn = (0.15, 0.05) if open_bays else (0.03, 0.05)
     yield row(
@@ -152,11 +152,7 @@ def box(name: str) -> Iterator[Result]:
     found = flexibility(shipped(str(reference["file"])))
     expected = reference["flexibility"]
     row = partial(
-        Result,
-        f"solid {name}",
-        source=_SOURCE,
-        kind="theory",
-        why=f"{WEBBED}; uniform solid mesh, about 1 to 1.5 % stiff",
+        Result, source=_SOURCE, kind="theory", why=f"{WEBBED}; uniform solid mesh, about 1 to 1.5 % stiff"
     )
     for label, ours, theirs, tolerance in zip(FLEXIBILITIES, found, expected, (0.05, 0.08, 0.05)):
         yield row(label, ours, theirs, "mm", tolerance)

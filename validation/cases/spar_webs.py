@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
@@ -48,7 +49,7 @@ def _tip(structure: Structure) -> tuple[float, Solution]:
     return float(moves[-2:, 2].mean()), solution
 
 
-def straight() -> list[Result]:
+def straight() -> Iterator[Result]:
     """Constant depth: one panel with flanges of linear force, then bars of constant force and their rate."""
     length, depth, thickness = 360 * MM, 30 * MM, 0.8 * MM
     expected = 2 * FORCE * length**3 / (3 * E * FLANGE * depth**2) + FORCE * length / (G * thickness * depth)
@@ -64,39 +65,37 @@ def straight() -> list[Result]:
     coarse, middle, fine = (made(n, False)[0] for n in (6, 12, 24))
     rate = float(np.log2((middle - coarse) / (fine - middle)))
     source = "Kuhn, Stresses in Aircraft and Shell Structures; Megson; from memory; evaluated here"
-    row = partial(Result, "S1", source=source, kind="rounding")
+    row = partial(Result, source=source, kind="rounding")
     exact = "a panel that counts the flanges' linear force is exact with one a spar"
-    return [
-        row("tip deflection 2PL^3/3EAh^2 + PL/Gth", one / MM, expected / MM, "mm", 1e-8, why=exact),
-        row(
-            "shear flow P/h, farthest from it",
-            float(flow.flat[np.argmax(np.abs(flow - FORCE / depth))]) / N_PER_MM,
-            FORCE / depth / N_PER_MM,
-            "N/mm",
-            1e-8,
-            why="equilibrium alone",
-        ),
-        row(
-            "flange force at the root P L/h", root, FORCE * length / depth, "N", 1e-8, why="equilibrium alone"
-        ),
-        row(
-            "tip deflection, bars of constant force, extrapolated",
-            (4 * fine - middle) / 3 / MM,
-            expected / MM,
-            "mm",
-            1e-8,
-            why="the error of 12 and 24 bays is exactly 1/n^2, which the extrapolation takes out",
-        ),
-        row(
-            "order of that error, 6, 12 and 24 bays",
-            rate,
-            2.0,
-            "",
-            1e-6,
-            why="a force in steps of one bay errs by 1/(4n^2) of the flanges' part",
-            kind="mesh",
-        ),
-    ]
+    yield row("tip deflection 2PL^3/3EAh^2 + PL/Gth", one / MM, expected / MM, "mm", 1e-8, why=exact)
+    yield row(
+        "shear flow P/h, farthest from it",
+        float(flow.flat[np.argmax(np.abs(flow - FORCE / depth))]) / N_PER_MM,
+        FORCE / depth / N_PER_MM,
+        "N/mm",
+        1e-8,
+        why="equilibrium alone",
+    )
+    yield row(
+        "flange force at the root P L/h", root, FORCE * length / depth, "N", 1e-8, why="equilibrium alone"
+    )
+    yield row(
+        "tip deflection, bars of constant force, extrapolated",
+        (4 * fine - middle) / 3 / MM,
+        expected / MM,
+        "mm",
+        1e-8,
+        why="the error of 12 and 24 bays is exactly 1/n^2, which the extrapolation takes out",
+    )
+    yield row(
+        "order of that error, 6, 12 and 24 bays",
+        rate,
+        2.0,
+        "",
+        1e-6,
+        why="a force in steps of one bay errs by 1/(4n^2) of the flanges' part",
+        kind="mesh",
+    )
 
 
 def tapered() -> list[Result]:
@@ -117,7 +116,7 @@ def tapered() -> list[Result]:
     source = "Wagner; Garvey 1951, The quadrilateral shear panel; from memory; q = P h_t/h^2 evaluated here"
     total = "flanges by integration of (Px/h)^2/EA cos^3 0.975979 + web 0.500000 mm, computed"
     row = partial(
-        Result, "S2", source=source, kind="rounding", why="equilibrium, which the panel satisfies exactly"
+        Result, source=source, kind="rounding", why="equilibrium, which the panel satisfies exactly"
     )
     depths = ((tip, "tip"), ((root + tip) / 2, "middle"), (root, "root"))
     why = (

@@ -4,6 +4,7 @@ compression, and the open test spar.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
@@ -53,34 +54,33 @@ def column(ends: str, n: int) -> float:
     return float(factors[0]) * length**2 / rigidity
 
 
-def euler() -> list[Result]:
+def euler() -> Iterator[Result]:
     """Four kinds of ends with four elements, with eight where the waves are too short; order of the error."""
-    out = []
     short = (
         "a half wave over two elements of cubics is 0.75 % stiff whatever the ends, which is what four "
         "elements of a clamped column have; eight meet it"
     )
-    row = partial(Result, "B13", unit="", tolerance=1e-3, source=GERE, why=CUBIC, kind="mesh")
+    row = partial(Result, unit="", tolerance=1e-3, source=GERE, why=CUBIC, kind="mesh")
     for ends, (factor, _, _) in ENDS.items():
         exact = np.pi**2 / factor**2
         quantity = f"P L^2/EI, {ends}"
         missed = {"clamped and pinned": (0.2, 3e-3), "clamped": (0.75, 8e-3)}.get(ends)
         if missed is None:
-            out.append(row(quantity, column(ends, 4), exact))
+            yield row(quantity, column(ends, 4), exact)
             continue
         why = f"asked for 0.1 % with four elements, missed by {missed[0]} %: {short}"
         four = row(quantity, column(ends, 4), exact, why=why, known_miss=missed[1])
         eight = row(f"{quantity}, eight elements", column(ends, 8), exact)
-        out += [four, eight]
+        yield four
+        yield eight
     # K of the propped column is rounded; its root tan u = u is not needed for the order.
     errors = [column("clamped", n) / (4 * np.pi**2) - 1 for n in (4, 8, 16)]
     order = float(np.log2(errors[0] / errors[2]) / 2)
     theory = "order of a cubic in an eigenvalue is 4; within 0.1 of it"
-    out.append(row("order of the error, 4 to 16 elements", order, 4.0, tolerance=2.5e-2, why=theory))
-    return out
+    yield row("order of the error, 4 to 16 elements", order, 4.0, tolerance=2.5e-2, why=theory)
 
 
-def deep_strip() -> list[Result]:
+def deep_strip() -> Iterator[Result]:
     """Cantilever strip under a force at the centroid of its tip, sixteen elements."""
     young, shear, width, depth, length, n = 70_000 * MPA, 26_000 * MPA, 2 * MM, 40 * MM, 500 * MM, 16
     torsion = float(rectangle_torsion(width, depth, shear, shear))
@@ -92,10 +92,10 @@ def deep_strip() -> list[Result]:
     exact = 4.0126 * np.sqrt(sideways * torsion) / length**2
     # The source's formula takes the strip as infinitely stiff in its own plane.
     why = "sixteen elements, linear twist; the formula leaves out the strip's bending before it buckles"
-    return [Result("B14", "tip force at buckling", float(factors[0]), exact, "N", 5e-3, GERE, why, "mesh")]
+    yield Result("tip force at buckling", float(factors[0]), exact, "N", 5e-3, GERE, why, "mesh")
 
 
-def on_soft_ground() -> list[Result]:
+def on_soft_ground() -> Iterator[Result]:
     """Pinned column held up by springs at every node, as a cap by a soft web."""
     inertia, length, ground, n = 100 * MM**4, 600 * MM, 0.002 * MPA, 24
     rigidity = YOUNG * inertia
@@ -116,17 +116,13 @@ def on_soft_ground() -> list[Result]:
     factors, _ = linear_buckling(structure, solution, 2)
     source = f"(pi^2 EI/L^2)[m^2 + k L^4/(m^2 pi^4 EI)]: {GERE}"
     euler_force = np.pi**2 * rigidity / length**2
-    out = []
     for m, found in zip((1, 2), factors):
         exact = euler_force * (m**2 + ground * length**4 / (m**2 * np.pi**4 * rigidity))
         why = "ground as springs at the nodes, exact for these shapes; column of cubics"
-        out.append(
-            Result("B15", f"force of {m} half wave(s)", float(found), exact, "N", 2e-3, source, why, "mesh")
-        )
-    return out
+        yield Result(f"force of {m} half wave(s)", float(found), exact, "N", 2e-3, source, why, "mesh")
 
 
-def under_thrust() -> list[Result]:
+def under_thrust() -> Iterator[Result]:
     """Simply supported beam under a centre force and half of Euler's thrust: stiffness with its stress."""
     inertia, length, n = 10 * 20**3 / 12 * MM**4, 600 * MM, 8
     rigidity = YOUNG * inertia
@@ -144,11 +140,9 @@ def under_thrust() -> list[Result]:
     u = length / 2 * np.sqrt(thrust / rigidity)
     exact = 3 * (np.tan(u) - u) / u**3
     source = f"3(tan u - u)/u^3: {GERE}"
-    row = partial(Result, "B17", tolerance=1e-3, source=source, why=CUBIC, kind="mesh")
-    return [
-        row("factor on the deflection", bent / plain, exact, ""),
-        row("deflection under thrust", bent / MM, 1.340744, "mm"),
-    ]
+    row = partial(Result, tolerance=1e-3, source=source, why=CUBIC, kind="mesh")
+    yield row("factor on the deflection", bent / plain, exact, "")
+    yield row("deflection under thrust", bent / MM, 1.340744, "mm")
 
 
 LEKHNITSKII = (
@@ -208,17 +202,16 @@ def formula_in_compression(sheet: tuple[float, float, float, float], across: boo
     return float(compression_flow(np.array([ratio * width]), np.array([width]), rigidity)[0] / t)
 
 
-def plates() -> list[Result]:
+def plates() -> Iterator[Result]:
     """An isotropic square; grained sheets of three lengths and both grain directions; coefficients."""
-    out = []
     bryan = "4 pi^2 E/(12 (1 - nu^2)) (t/b)^2 of a square (Bryan 1891), from memory"
     e, nu = 3000 * MPA, 0.3
     same = (e, e, e / 2 / (1 + nu), nu)
     exact = 4 * np.pi**2 * e / 12 / (1 - nu**2) * 0.015**2
     why = "16 x 16 elements, four corners of a bilinear slope in the work of the stress: error falls as h^2"
     found = plate_in_compression(same, False, 1.0, (16, 16))
-    row = partial(Result, "B18", unit="MPa", tolerance=1e-2, kind="mesh")
-    out.append(row("isotropic square", found / MPA, exact / MPA, source=bryan, why=why))
+    row = partial(Result, unit="MPa", tolerance=1e-2, kind="mesh")
+    yield row("isotropic square", found / MPA, exact / MPA, source=bryan, why=why)
     for across in (False, True):
         for ratio in (0.5, 1.0, 2.0):
             along = max(16, int(48 * ratio)) if across else 16
@@ -228,24 +221,21 @@ def plates() -> list[Result]:
             exact = formula_in_compression(FLAT_SAWN, across, ratio)
             why = f"{along} x 16 elements: eight and more to a half wave, as for the square"
             quantity = f"balsa, grain {which} the compression, length/width {ratio:g}"
-            out.append(row(quantity, found / MPA, exact / MPA, source=LEKHNITSKII, why=why))
+            yield row(quantity, found / MPA, exact / MPA, source=LEKHNITSKII, why=why)
     printed = "coefficient of E_L (t/b)^2 of flat-sawn balsa, computed by the same formula elsewhere"
     for ratio, figure, digits in ((200.0, 0.336, 2e-3), (1.0, 0.97, 6e-3), (0.5, 3.4, 1.5e-2)):
         value = formula_in_compression(FLAT_SAWN, False, ratio) / FLAT_SAWN[0] / 0.015**2
         quantity = f"coefficient, length/width {ratio:g}"
-        out.append(
-            row(
-                quantity,
-                value,
-                figure,
-                unit="",
-                tolerance=digits,
-                source=printed,
-                why="digits of the figure",
-                kind="rounding",
-            )
+        yield row(
+            quantity,
+            value,
+            figure,
+            unit="",
+            tolerance=digits,
+            source=printed,
+            why="digits of the figure",
+            kind="rounding",
         )
-    return out
 
 
 def open_spar() -> list[Result]:
@@ -268,7 +258,7 @@ def open_spar() -> list[Result]:
         "a hand estimate, asked for 15 %: it lets both caps twist alike and leaves out how the posts' "
         "bending couples them, which stiffens: 6 % at eight elements a bay and at sixteen"
     )
-    row = partial(Result, "B19", unit="N", tolerance=0.15, kind="theory")
+    row = partial(Result, unit="N", tolerance=0.15, kind="theory")
     out = [row("sideways, tip force", whole, flanges, source=source, why=why)]
     why = (
         "a hand estimate, asked for 15 %: it holds the cap rigidly in place at every post and leaves out the "

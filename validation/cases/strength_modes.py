@@ -53,7 +53,7 @@ def _seydel() -> Iterator[Result]:
     why = "published to four figures; the table is linear between its entries"
     rows = [(theta, beta, c) for theta, row in _PLATES.items() for beta, c in zip(_BETA, row)]
     rows += [(theta, 0.0, c) for theta, c in _LONG_C.items()]
-    figure = partial(Result, NAME, unit="", source=source, why=why, kind="rounding")
+    figure = partial(Result, unit="", source=source, why=why, kind="rounding")
     for theta, beta, c in rows:
         found = float(shear_coefficient(np.array([1 / theta]), np.array([beta]))[0])
         yield figure(f"c at theta {theta:g}, beta {beta:g}", found, c, tolerance=5e-3)
@@ -78,7 +78,7 @@ def _seydel() -> Iterator[Result]:
 
 def _balsa_webs() -> Iterator[Result]:
     source = "orthotropic plate, 20 x 20 double sine Ritz [computed apart]; Seydel 1933 [from memory]"
-    figure = partial(Result, NAME, source=source, kind="rounding")
+    figure = partial(Result, source=source, kind="rounding")
     for (cut, angle), row in _WEBS.items():
         n = len(_SHAPES)
         flow = critical_flow(
@@ -121,13 +121,7 @@ def _isotropic() -> Iterator[Result]:
     one = np.ones(1)
     square = float(along_sides(one, one, one, one, one)[0]) / np.pi**2
     row = partial(
-        Result,
-        "isotropic-shear-buckling",
-        unit="",
-        tolerance=5e-3,
-        source=source,
-        why="published to three figures",
-        kind="rounding",
+        Result, unit="", tolerance=5e-3, source=source, why="published to three figures", kind="rounding"
     )
     yield row(
         "k of a square plate",
@@ -150,7 +144,6 @@ def _column() -> Iterator[Result]:
         euler = np.pi**2 * modulus / 12 / slender**2
         found = float(column_force(np.array(crushing), np.array(euler))) / crushing
         yield Result(
-            "column",
             f"stress over crushing strength at L/d = {slender / k:g} K",
             found,
             published,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
@@ -32,7 +33,7 @@ def frequencies(n: int, held: str) -> Array:
     return natural_modes(structure, 2)[0]
 
 
-def clamped_beam() -> list[Result]:
+def clamped_beam() -> Iterator[Result]:
     """Bending in the plane of the depth with ten elements, torsion with forty."""
     source = (
         "roots 1.875104, 4.694091 of the clamped beam; (2n-1)/4L sqrt(GJ/I_p); from memory; evaluated here"
@@ -43,16 +44,14 @@ def clamped_beam() -> list[Result]:
     wave = np.sqrt(E * inertia / (DENSITY * area)) / (2 * np.pi * LENGTH**2)
     rigidity = float(rectangle_torsion(WIDTH, DEPTH, G, G))
     polar = DENSITY * area * (WIDTH**2 + DEPTH**2) / 12
-    out = []
-    row = partial(Result, "B16", unit="Hz", tolerance=1e-3, source=source, kind="mesh")
+    row = partial(Result, unit="Hz", tolerance=1e-3, source=source, kind="mesh")
     for k, root in enumerate((1.875104, 4.694091)):
         why = "ten elements of cubics, error as h^4; no shear, no rotary inertia"
-        out.append(row(f"bending {k + 1}", bending[k], root**2 * wave, why=why))
+        yield row(f"bending {k + 1}", bending[k], root**2 * wave, why=why)
     for k in range(2):
         exact = (2 * k + 1) / (4 * LENGTH) * np.sqrt(rigidity / polar)
         why = "forty elements of linear twist, error (pi (2n-1) h/2L)^2/24: 0.006 and 0.06 %"
-        out.append(row(f"torsion {k + 1}", torsion[k], exact, why=why))
-    return out
+        yield row(f"torsion {k + 1}", torsion[k], exact, why=why)
 
 
 CASES = (Case("B16", "Natural frequencies of a clamped beam", clamped_beam),)

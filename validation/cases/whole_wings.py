@@ -64,7 +64,7 @@ def held(name: str) -> Iterator[Result]:
     ribs = np.array([int(np.argmin(np.abs(model.y - rib.y))) for rib in model.wing.ribs])
     nodal[tail.upper[ribs], 2, 2] = np.where(ribs == ribs[-1], 0.5, 1.0)
     analysis = hold(model, Loads(nodal))
-    row = partial(Result, f"wing {name}", source=_SOURCE, kind="theory")
+    row = partial(Result, source=_SOURCE, kind="theory")
     no_webs = name == "1c"
     force, couple = (spar_motion(analysis, 0, case_of) for case_of in (0, 1))
     tip = 1e3 * float(force.deflection[-1])
