@@ -74,7 +74,9 @@ def options(command: argparse.ArgumentParser) -> None:
         help='sheets at hand, "balsa medium, 1.5 mm: 2 x 100 mm x 1000 mm" or "1/16 in: 2 x 4 in x 36 '
         'in", the wood left out for any; counted by area; may be given again (default: no '
         "limit)")  # fmt: skip
-    add("--runs", action="store_true", help="a web once ended is not begun again outboard, face by face")
+    add("--runs", action=argparse.BooleanOptionalAction, default=True,
+        help="a web once ended is not begun again outboard, face by face; "
+        "--no-runs: every layout there is")  # fmt: skip
     add("--spar", metavar="NAME", action="append", help="spar whose webs may change (default: all)")
     add("--bays", metavar="RANGE", type=_bay_range, help='bays that may change, "1-8" say (default: all)')
     add("--seconds", metavar="S", type=quantity("number of seconds", 1, 3600), default=120.0,
@@ -458,6 +460,8 @@ def _nearest(found: Lightest) -> str:
 
 def _proof(found: Lightest) -> str:
     looked = f"{found.evaluated} of {_count(found.total)} layouts were evaluated"
+    if found.stopped:
+        looked = f"Interrupted: {looked}"
     exactly = ", each exactly"
     if found.thrown:
         exactly += f", and {found.thrown} more thrown out by the first mode that fails"

@@ -38,6 +38,7 @@ from models.studies.lightest.plain import PlainSweep, cell_masses
 from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.sieve import Sieve
 from models.studies.lightest.sweep import Evaluated, Sweep
+from models.system import told_to_end
 from models.wing.parts import Wing
 
 Tell = Callable[[str], None] | None
@@ -178,6 +179,8 @@ class Lightest:
     tried_bent : tuple of Candidate
         Layouts that were solved with the lift where the bent wing puts it, where no share of wings was asked
         for; `survived` counts that itself.
+    stopped : bool
+        The search was interrupted, and this is the best that it had found.
     """
 
     places: Places
@@ -198,14 +201,19 @@ class Lightest:
     tried: tuple[Candidate, ...] = ()
     fast: tuple[tuple[Candidate, float], ...] = ()
     tried_bent: tuple[Candidate, ...] = ()
+    stopped: bool = False
 
 
 @dataclass
 class _Answers:
-    """All answers so far."""
+    """All answers so far; how many layouts were thrown out, below which mass (kg) none does it, and whether
+    the best is proven."""
 
     answers: list[Evaluated] = field(default_factory=list)
     known: set[bytes] = field(default_factory=set)
+    thrown: int = 0
+    bound: float = 0.0
+    proven: bool = False
 
     def joined(self) -> Evaluated:
         first = self.answers[0]
@@ -297,7 +305,7 @@ def _lightest(
     total = options.count()
     pool = _Answers()
     everything = _everything(where)
-    thrown = 0
+    stopped = False
     if total <= most_evaluated:
         rows = options.every()
         rows = rows[options.fits(rows)]
@@ -305,12 +313,18 @@ def _lightest(
         found = pool.joined()
         judged = slice(2, None)
         best = _best(found, limits, np.arange(len(found.codes))[judged])
-        proven, bound = True, float("inf") if best is None else float(found.web_mass[best])
+        pool.proven = True
     else:
-        best, proven, bound, thrown = _search(
-            where, sweep, options, limits, pool, everything, seconds, progress
-        )
+        try:
+            _search(where, sweep, options, limits, pool, everything, seconds, progress)
+        except KeyboardInterrupt:
+            if told_to_end() or not pool.answers:
+                raise
+            stopped = True
         found = pool.joined()
+        best = _best(found, limits, np.flatnonzero(options.fits(found.codes) & options.ruled(found.codes)))
+    if pool.proven:
+        pool.bound = float("inf") if best is None else float(found.web_mass[best])
     counted = np.flatnonzero(options.fits(found.codes) & options.ruled(found.codes))
     fronts = [
         tuple(_candidate(where, found, k) for k in _front(found.web_mass, worth, counted))
@@ -329,10 +343,11 @@ def _lightest(
         fronts[2],
         min(len(found.codes), total),
         total,
-        proven,
-        bound,
-        thrown,
+        pool.proven,
+        pool.bound,
+        pool.thrown,
         isinstance(sweep, Sweep),
+        stopped=stopped,
     )
     if limits.survival is None or best is None:
         return result
@@ -607,9 +622,8 @@ def _search(
     everything: Ints,
     seconds: float,
     progress: Tell,
-) -> tuple[int | None, bool, float, int]:
-    """Best layout known (a number in the pool), whether it is proven, a lower bound on the mass, and how many
-    layouts were thrown out."""
+) -> None:
+    """Put layouts into the pool until the best is proven or time is up; what is there is always whole."""
     start = time.monotonic()
 
     def left() -> float:
@@ -658,7 +672,6 @@ def _search(
             better = incumbent() != best
     if left() > 0.3 * seconds and not limits.runs and len(_by_spar_free(where)) == 1:
         _evolve(where, options, limits, pool, look, left, 0.1 * seconds)
-    bound, proven = 0.0, False
     tables = [
         np.array([options.mass[c][rows[:, i]] for i, c in enumerate(cells)]).sum(axis=0)
         for cells, rows in options.groups
@@ -666,13 +679,13 @@ def _search(
     fixed = float(options.masses(_without(where, options)[None])[0])
     stream = lightest_first(tables)
     sieve = _sieve(sweep, limits)
-    thrown, size, pace = 0, sweep.at_once, 0.0
+    size, pace = sweep.at_once, 0.0
     best = incumbent()
     while left() > 0:
         began = time.monotonic()
         batch = list(itertools.islice(stream, size))
         if not batch:
-            proven = True
+            pool.proven = True
             break
         codes = np.repeat(where.own[None], len(batch), axis=0)
         picks = np.array([choice for _, choice in batch])
@@ -686,22 +699,18 @@ def _search(
             if progress is not None:
                 progress(f"{where.wing.name}: {len(codes)} layouts, from {say.mass(totals[0]):.2f} of webs")
             failing = sieve.failing(codes) if len(codes) else np.zeros(0, dtype=bool)
-            thrown += int(failing.sum())
+            pool.thrown += int(failing.sum())
             codes = codes[~failing]
         if not look(codes):
             break
-        bound = float(totals[-1])
+        pool.bound = float(totals[-1])
         best = incumbent()
-        if best is not None and pool.joined().web_mass[best] <= bound * (1 + 1e-9):
-            proven = True
+        if best is not None and pool.joined().web_mass[best] <= pool.bound * (1 + 1e-9):
+            pool.proven = True
             break
         pace = (time.monotonic() - began) / len(batch)
         if sieve is not None:  # the larger, the more they share; none that the time left is too short for
             size = max(sweep.at_once, min(2 * size, _LARGEST_PORTION, int(0.5 * left() / pace)))
-    best = incumbent()
-    if proven:
-        bound = float("inf") if best is None else float(pool.joined().web_mass[best])
-    return best, proven, bound, thrown
 
 
 def _sieve(sweep: Sweep | PlainSweep, limits: Limits) -> Sieve | None:

@@ -70,20 +70,40 @@ def test_every_option_matters(sparbay: Callable) -> None:
 
 def test_runs_leave_fewer_layouts(sparbay: Callable) -> None:
     base = ("spar-box", "--bays", "1-3", *QUICK)
-    assert answer(sparbay, *base, "--runs")["layouts"] < answer(sparbay, *base)["layouts"] == 64
+    assert answer(sparbay, *base)["layouts"] < answer(sparbay, *base, "--no-runs")["layouts"] == 64
 
 
 def test_seconds_bound_a_search(sparbay: Callable, monkeypatch: pytest.MonkeyPatch) -> None:
     """By a clock that goes on whenever it is looked at, and so as far on a slow machine as on a fast one."""
     now = itertools.count(0.0, 0.2)
     monkeypatch.setattr(search, "time", SimpleNamespace(monotonic=lambda: next(now)))
-    base = ("trainer", "--mesh", "1", "--survival", "none", "--load-factor", "17")
+    base = ("trainer", "--mesh", "1", "--survival", "none", "--load-factor", "17", "--no-runs")
     hasty = answer(sparbay, *base, "--seconds", "1")
     assert not hasty["answer"]["proven"]
     assert hasty["evaluated"] < hasty["layouts"]
     assert "more time" in " ".join(hasty["answer"]["sentences"]).lower() or hasty["answer"]["found"]
     longer = answer(sparbay, *base, "--seconds", "3")
     assert longer["evaluated"] > hasty["evaluated"]
+
+
+@pytest.mark.long
+def test_what_was_found_before_an_interrupt_is_told(
+    sparbay: Callable, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ticks = itertools.count()
+
+    def now() -> float:
+        if next(ticks) == 12:
+            raise KeyboardInterrupt
+        return 0.0
+
+    monkeypatch.setattr(search, "time", SimpleNamespace(monotonic=now))
+    base = ("trainer", "--mesh", "1", "--survival", "none", "--load-factor", "10", "--no-runs")
+    found = answer(sparbay, *base)
+    assert not found["answer"]["proven"]
+    assert 2 < found["evaluated"] < found["layouts"]
+    assert "Interrupted: " in " ".join(found["answer"]["sentences"])
+    assert found["answer"]["found"]
 
 
 def test_leaves_with_1_where_no_layout_will_do(sparbay: Callable) -> None:
