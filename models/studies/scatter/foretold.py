@@ -77,11 +77,11 @@ def foretell(known: Array, value: Array, new: Array) -> Foretold:
     """
     mean = value.mean(axis=0)
     apart = _square_distance(known, known)
-    best = (np.inf, _WIDTHS[0], _NUGGETS[0], np.eye(len(known)))
+    best: tuple[float, float, float, Array] = (np.inf, _WIDTHS[0], _NUGGETS[0], np.eye(len(known)))
     for width in _WIDTHS:
         kernel = np.exp(-apart / (2 * width))
         for nugget in _NUGGETS:
-            inverse = np.linalg.inv(kernel + nugget * np.eye(len(known)))
+            inverse: Array = np.asarray(np.linalg.inv(kernel + nugget * np.eye(len(known))), np.float64)
             miss = inverse @ (value - mean) / np.diag(inverse)[:, None]
             best = min(best, (float((miss**2).mean()), width, nugget, inverse), key=lambda one: one[0])
     _, width, nugget, inverse = best
