@@ -35,7 +35,8 @@ def options(command: argparse.ArgumentParser) -> None:
     add("--samples", metavar="N", type=quantity("whole number", 100, 1_000_000), default=10_000,
         help="wings (default: 10000)")  # fmt: skip
     add("--sets", metavar="N", type=quantity("whole number", 20, 100_000), default=1000,
-        help="sets of wood that are solved, at most two for each wing (default: 1000; 320 for each layout)",
+        help="sets of wood that are solved, at most two for each wing (default: 1000; 320 for each layout); "
+        "from 500 on every wing has wood of its own, foretold from these",
     )  # fmt: skip
     add("--seed", metavar="S", type=quantity("whole number", 0, 2**32 - 1), default=20261,
         help="of the draws (default: 20261)")  # fmt: skip

@@ -81,7 +81,7 @@ def foretell(known: Array, value: Array, new: Array) -> Foretold:
     for width in _WIDTHS:
         kernel = np.exp(-apart / (2 * width))
         for nugget in _NUGGETS:
-            inverse: Array = np.asarray(np.linalg.inv(kernel + nugget * np.eye(len(known))))
+            inverse: Array = np.asarray(np.linalg.inv(kernel + nugget * np.eye(len(known))), np.float64)
             miss = inverse @ (value - mean) / np.diag(inverse)[:, None]
             best = min(best, (float((miss**2).mean()), width, nugget, inverse), key=lambda one: one[0])
     _, width, nugget, inverse = best
