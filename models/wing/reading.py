@@ -213,13 +213,14 @@ def _shape(
 
 _KEYS_TOLD = 6
 """Keys of a table that are listed where none is like the one that is not there (chosen)."""
+_NO_TABLE = 'is not a table; write its keys in braces, { key = "value" }, or below a heading in brackets.'
 _NOT_A = {
     "string_type": 'is not text; write it in quotes, like "name".',
     "bool_type": "is neither true nor false.",
-    "list_type": "is not a list.",
-    "dict_type": "is not a table.",
-    "model_type": "is not a table.",
-    "model_attributes_type": "is not a table.",
+    "list_type": "is not a list; write its entries in square brackets, between commas.",
+    "dict_type": _NO_TABLE,
+    "model_type": _NO_TABLE,
+    "model_attributes_type": _NO_TABLE,
     "float_type": "is not a plain number; it takes no unit and no quotes.",
     "int_type": "is not a whole number.",
     "int_from_float": "is not a whole number.",

@@ -559,7 +559,13 @@ BAD_WINGS = [
         "layouts.inner.webs[0].bays",
         "8 is not a bay of this wing",
     ),
-    ("layout of numbers", "[layouts.inner]\nwebs", "[layouts]\ninner", "layouts.inner", "is not a table."),
+    (
+        "layout of numbers",
+        "[layouts.inner]\nwebs",
+        "[layouts]\ninner",
+        "layouts.inner",
+        "is not a table; write",
+    ),
     (
         "own wood like none",
         "piece = {",
@@ -618,7 +624,7 @@ BAD_WINGS = [
         "whole",
         "is neither true nor false.",
     ),
-    ("spars is a table", None, None, "spars", "is not a list."),
+    ("spars is a table", None, None, "spars", "is not a list; write its entries"),
 ]
 
 WHOLE_SECTIONS = {
