@@ -107,11 +107,11 @@ class Scatter:
     design_effect : float
         What the sets of wood that wings share cost: the sample counts for n_wings over this, 1 where each
         half wing has wood of its own.
+    confidence : float
+        Of all intervals.
     missed : float or None
         Most that the reserve of a half wing was missed by where it was foretold and then solved, or left out;
         None where none was foretold.
-    confidence : float
-        Of all intervals.
     """
 
     wing: Wing

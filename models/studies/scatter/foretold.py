@@ -28,8 +28,6 @@ from models.studies.scatter.states import States
 
 FEWEST = 500
 """Sets that are solved, at least, before others are foretold (a choice)."""
-_POOR = 0.1
-"""Where half of the logarithms of half wings' reserves may be missed by more, wings share sets."""
 _WIDTHS = (2.0, 4.0, 8.0)
 _NUGGETS = (1e-6, 1e-5, 1e-4)
 """Squares of the length over which logarithms of reserves change, and shares of the variance that are taken
@@ -153,7 +151,7 @@ def own_wood(
     Returns
     -------
     OwnWood or None
-        None where sets cannot be foretold well.
+        None where they are foretold so badly that more had to be solved than are known.
     """
     n = len(known.reserve)
     most = _CAP * known.reserve.min(axis=1).max()
@@ -171,20 +169,21 @@ def own_wood(
     missed, deviations = float(miss.max()), float((miss / found.doubt_left_out).max())
     doubt = np.concatenate([np.zeros(n), found.doubt])
     solved = numbers < n
-    while deviations * np.median(found.doubt) <= _POOR:
+    while True:
         wings = halves.reserve.reshape(-1, n_sides).min(axis=1)
         fifth = np.quantile(wings, 0.05, method="inverted_cdf")
         away = np.abs(np.log(halves.reserve[:, None] / [1.0, fifth])).min(axis=1)
         rows = np.flatnonzero((away <= deviations * doubt) & ~solved)
         if not len(rows):
             return OwnWood(halves, int(solved.sum()), missed)
+        if solved.sum() + len(rows) > 2 * n:
+            return None
         reserve[rows] = solve(rows)
         solved[rows] = True
         before, halves = halves.reserve[rows], drawn(reserve)
         miss = _missed(halves.reserve[rows], before)
         missed = max(missed, float(miss.max()))
         deviations = max(deviations, float((miss / doubt[rows]).max()))
-    return None
 
 
 def _missed(true: Array, told: Array) -> Array:

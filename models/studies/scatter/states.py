@@ -120,10 +120,12 @@ def make_states(
 
     Parameters
     ----------
-    analysis, pieces, progress, beside, run, per_bay
+    analysis, pieces
         As for `Solver`.
     stiffness_z, size_z : (n_states, n_pieces) float array
         Standard normal variables.
+    progress, beside, run, per_bay
+        As for `Solver`.
 
     Returns
     -------
