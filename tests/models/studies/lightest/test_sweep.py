@@ -178,7 +178,7 @@ def test_a_brace_keeps_webs_off_its_face() -> None:
     assert where.cells[1].choices == ((), ("front",), ("rear",), ("front", "rear"))
     assert np.array_equal(where.codes({}), where.own)
     with pytest.raises(KeyError):
-        where.codes({("main", 1): ("front",)})
+        where.codes({("main", 1): ("rear",)})
     with pytest.raises(KeyError):
         where.codes({("main", 99): ()})
 
