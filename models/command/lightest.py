@@ -74,9 +74,9 @@ def options(command: argparse.ArgumentParser) -> None:
         help='sheets at hand, "balsa medium, 1.5 mm: 2 x 100 mm x 1000 mm" or "1/16 in: 2 x 4 in x 36 '
         'in", the wood left out for any; counted by area; may be given again (default: no '
         "limit)")  # fmt: skip
-    add("--runs", action=argparse.BooleanOptionalAction, default=True,
-        help="a web once ended is not begun again outboard, face by face; "
-        "--no-runs: every layout there is")  # fmt: skip
+    add("--runs", action=argparse.BooleanOptionalAction,
+        help="a web once ended is not begun again outboard, face by face (default, where the file's own webs"
+        " are so); --no-runs: every layout there is")  # fmt: skip
     add("--spar", metavar="NAME", action="append", help="spar whose webs may change (default: all)")
     add("--bays", metavar="RANGE", type=_bay_range, help='bays that may change, "1-8" say (default: all)')
     add("--seconds", metavar="S", type=quantity("number of seconds", 1, 3600), default=120.0,
@@ -196,9 +196,19 @@ def _limits(options: argparse.Namespace, wing: Wing) -> Limits:
         options.twist,
         options.web_mass,
         tuple(read_stock(text) for text in options.stock or ()),
-        options.runs,
+        ends_once(wing) if options.runs is None else options.runs,
         options.speed,
     )
+
+
+def ends_once(wing: Wing) -> bool:
+    """Whether the file's webs end once on every face: bays that may not change are part of the rule."""
+    for spar in wing.spars:
+        for face in ("front", "rear"):
+            bays = {web.bay for web in spar.webs if web.face == face}
+            if bays and max(bays) - min(bays) >= len(bays):
+                return False
+    return True
 
 
 def read_stock(text: str) -> Stock:

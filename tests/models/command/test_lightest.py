@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -11,8 +12,10 @@ from typing import Any
 import pytest
 
 from models.command.faults import InputFault
-from models.command.lightest import in_words, read_stock
+from models.command.lightest import ends_once, in_words, read_stock
 from models.studies.lightest import search
+from models.wing.reading import read
+from models.wings import shipped
 
 QUICK = ("--mesh", "1", "--survival", "none", "--load-factor", "2")
 
@@ -73,6 +76,14 @@ def test_every_option_matters(sparbay: Callable) -> None:
 def test_runs_leave_fewer_layouts(sparbay: Callable) -> None:
     base = ("spar-box", "--bays", "1-3", *QUICK)
     assert answer(sparbay, *base)["layouts"] < answer(sparbay, *base, "--no-runs")["layouts"] == 64
+
+
+def test_webs_of_a_file_that_end_twice_ask_for_every_layout() -> None:
+    wing = read(shipped()["box-two-spars"])
+    assert ends_once(wing)
+    spar = wing.spars[0]
+    gap = replace(spar, webs=tuple(web for web in spar.webs if web.bay != 2))
+    assert not ends_once(replace(wing, spars=(gap, *wing.spars[1:])))
 
 
 def test_seconds_bound_a_search(sparbay: Callable, monkeypatch: pytest.MonkeyPatch) -> None:
