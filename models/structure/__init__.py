@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 
 from fea.structure import Structure, Supports
 from models.structure.covering import build_covering, taut
+from models.structure.ground import Ground
 from models.structure.masses import Carriers, point_masses
 from models.structure.model import Draft, Model, Part
 from models.structure.rails import RailBlocks, build_rails
 from models.structure.ribs import RibBlocks, build_ribs, lay_net, ribs_on, skin_on_caps
-from models.structure.site import BuildingSite
 from models.structure.spars import SparBlocks, build_spars, mesh_spars
 from models.structure.stations import stations
 from models.wing.parts import Wing
@@ -69,19 +69,19 @@ def build(
     draft = Draft()
     y, bay = stations(wing, per_bay, mirrored)
     side = ["" if wing.clamped else ("starboard" if a + b > 0 else "port") for a, b in itertools.pairwise(y)]
-    site = BuildingSite(wing, draft, y, bay, side, mirrored)
-    mesh = mesh_spars(site)
-    spars = build_spars(site, mesh, skin_on_caps(site, mesh))
-    ribs = ribs_on(site)
-    net = lay_net(site, mesh, ribs, across_chord, taut(wing) if covered else ())
-    rest = build_ribs(site, mesh, ribs, net, spars, rigid_joints=rigid_joints)
-    rails = build_rails(site, mesh)
+    ground = Ground(wing, draft, y, bay, side, mirrored)
+    mesh = mesh_spars(ground)
+    spars = build_spars(ground, mesh, skin_on_caps(ground, mesh))
+    ribs = ribs_on(ground)
+    net = lay_net(ground, mesh, ribs, across_chord, taut(wing) if covered else ())
+    rest = build_ribs(ground, mesh, ribs, net, spars, rigid_joints=rigid_joints)
+    rails = build_rails(ground, mesh)
     blocks = _blocks(spars, rest, rails)
     rib_station = np.array([rib.station for rib in ribs], dtype=np.intp)
     film = ties = films = None
     if covered:
         held = np.unique(np.concatenate([block.nodes.ravel() for block in blocks.values()]))
-        film, ties, films = build_covering(site, net, rib_station, held)
+        film, ties, films = build_covering(ground, net, rib_station, held)
         blocks |= {k: b for k, b in (("covering", film), ("covering ties", ties)) if b is not None}
     structural = _mass_by_kind(draft, blocks)
     lines, last = rest.chordlines, len(net.lines) - 1
@@ -90,7 +90,7 @@ def build(
     )
     caps = mesh.cap_nodes[:, :, int(np.argmin(np.abs(y)))].ravel()
     on = Carriers(rib_station, lines, anchors, rails.carriers, caps[caps >= 0])
-    masses = point_masses(site, on)
+    masses = point_masses(ground, on)
     if masses is not None:
         blocks["masses"] = masses
     nodes = draft.positions()

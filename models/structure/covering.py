@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 from fea.arrays import Array, Ints
 from fea.elements.membrane import Membranes, corner_masses, element_axes
 from fea.elements.tie import Ties, follow
+from models.structure.ground import Ground
 from models.structure.model import FilmElements
 from models.structure.ribs import Net, NetLine, laid_under, panels_between, reaches, sheet_fibre
-from models.structure.site import BuildingSite
 from models.wing.parts import Covering, Wing
 
 
@@ -26,13 +26,13 @@ def taut(wing: Wing) -> list[Covering]:
 
 
 def build_covering(
-    site: BuildingSite, net: Net, ribs: Ints, others: Ints
+    ground: Ground, net: Net, ribs: Ints, others: Ints
 ) -> tuple[Membranes | None, Ties | None, FilmElements | None]:
     """Membranes of the film, what holds their free nodes, and the films' figures.
 
     Parameters
     ----------
-    site : BuildingSite
+    ground : Ground
         Of a wing with covering.
     net : Net
         Laid with nodes under the covering.
@@ -46,12 +46,12 @@ def build_covering(
     Membranes, Ties, FilmElements
         None where there is no film.
     """
-    between_ribs = _between_ribs(site, ribs)
+    between_ribs = _between_ribs(ground, ribs)
     strips = []
-    for k, film in enumerate(taut(site.wing)):
-        lies = site.lies(film.bays) & between_ribs
+    for k, film in enumerate(taut(ground.wing)):
+        lies = ground.lies(film.bays) & between_ribs
         for strip, (a, b) in enumerate(zip(net.lines[:-1], net.lines[1:])):
-            spans = np.flatnonzero(lies & _open(site, film, a, b))
+            spans = np.flatnonzero(lies & _open(ground, film, a, b))
             if len(spans):
                 strips.append((k, film, strip, a, b, spans))
     if not strips:
@@ -59,10 +59,10 @@ def build_covering(
     corners, nodes, part = [], [], []
     for _, film, _, a, b, i in strips:
         upper = film.surface == "upper"
-        four, where_they_are = panels_between(a, b, upper, 0.0, site.y, i)
+        four, where_they_are = panels_between(a, b, upper, 0.0, ground.y, i)
         nodes.append(four)
         corners.append(where_they_are)
-        part += [site.part("covering", "", film.surface, e) for e in i.tolist()]
+        part += [ground.part("covering", "", film.surface, e) for e in i.tolist()]
     at, where = np.concatenate(nodes), np.concatenate(corners)
     count = [len(strip[-1]) for strip in strips]
     films = [strip[1] for strip in strips]
@@ -72,7 +72,7 @@ def build_covering(
     fibre = np.concatenate([sheet_fibre(c, film.grain) for c, film in zip(corners, films)])
     number = np.array(part, dtype=np.intp)
     membranes = Membranes(
-        at, np.ones(len(at)), stretch, fibre, where - site.draft.positions()[at], part=number
+        at, np.ones(len(at)), stretch, fibre, where - ground.draft.positions()[at], part=number
     )
     of, ahead, span = (
         np.repeat([s[0] for s in strips], count),
@@ -80,23 +80,23 @@ def build_covering(
         np.concatenate([s[-1] for s in strips]),
     )
     figures = FilmElements(of, ahead, span, pretension_in_film(where, fibre, grain, tension), tension)
-    return membranes, _ties(site, net, ribs, membranes, where, tension[:, 0], others), figures
+    return membranes, _ties(ground, net, ribs, membranes, where, tension[:, 0], others), figures
 
 
-def _open(site: BuildingSite, film: Covering, a: NetLine, b: NetLine) -> NDArray[np.bool_]:
+def _open(ground: Ground, film: Covering, a: NetLine, b: NetLine) -> NDArray[np.bool_]:
     """Spans between two lines of the net where the film lies and no sheeting does."""
-    on = reaches(site, film, a, b) & laid_under(film, a, b)
-    for sheet in site.wing.sheets:
+    on = reaches(ground, film, a, b) & laid_under(film, a, b)
+    for sheet in ground.wing.sheets:
         if sheet.surface == film.surface:
-            on &= ~(site.lies(sheet.bays) & reaches(site, sheet, a, b))
+            on &= ~(ground.lies(sheet.bays) & reaches(ground, sheet, a, b))
     return np.asarray(on)
 
 
-def _between_ribs(site: BuildingSite, ribs: Ints) -> NDArray[np.bool_]:
+def _between_ribs(ground: Ground, ribs: Ints) -> NDArray[np.bool_]:
     """Spans with a rib on either side of them, the mirrored ones of half a wing counted."""
-    at = np.sort(site.y[ribs])
-    low = -at[-1] if site.wing.flies else at[0]
-    middle = (site.y[1:] + site.y[:-1]) / 2
+    at = np.sort(ground.y[ribs])
+    low = -at[-1] if ground.wing.flies else at[0]
+    middle = (ground.y[1:] + ground.y[:-1]) / 2
     return np.asarray((middle > low) & (middle < at[-1]))
 
 
@@ -131,14 +131,14 @@ def pretension_in_film(corners: Array, fibre: Array, grain: Array, tension: Arra
 
 
 def _ties(
-    site: BuildingSite, net: Net, ribs: Ints, film: Membranes, corners: Array, tension: Array, held: Ints
+    ground: Ground, net: Net, ribs: Ints, film: Membranes, corners: Array, tension: Array, held: Ints
 ) -> Ties | None:
     """What the film's tension along the span holds its own nodes with, between the ribs on either side.
 
     A string of tension N a width between ribs b apart gives p x (b - x)/2N to an even pressure p (statics),
     so that each node is held by 2N/(x (b - x)) times the area that it stands for.
     """
-    y, draft = site.y, site.draft
+    y, draft = ground.y, ground.draft
     area, pull = np.zeros(draft.n_nodes), np.zeros(draft.n_nodes)
     share = corner_masses(corners, np.ones(len(corners)))
     for k in range(4):

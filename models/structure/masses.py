@@ -10,9 +10,9 @@ import numpy as np
 
 from fea.arrays import Array, Ints
 from fea.elements.mass import Masses
+from models.structure.ground import Ground
 from models.structure.model import Chordline, Part
 from models.structure.rails import RailNodes
-from models.structure.site import BuildingSite
 from models.wing.parts import Planform, PointMass, Wing
 
 Carried = list[tuple[int, float]]
@@ -44,7 +44,7 @@ class _Hung(NamedTuple):
     levers: tuple[bool, bool] = (False, False)
 
 
-def point_masses(site: BuildingSite, on: Carriers) -> Masses | None:
+def point_masses(ground: Ground, on: Carriers) -> Masses | None:
     """Masses on rigid arms from the nodes that carry them.
 
     A mass carried by rails hangs on the rail node nearest to it. One carried by the fuselage hangs, as all of
@@ -60,17 +60,17 @@ def point_masses(site: BuildingSite, on: Carriers) -> Masses | None:
     Where half a wing is modelled, a mass on the centre line counts by half. None where there is nothing to
     carry.
     """
-    wing, draft, points = site.wing, site.draft, site.draft.positions()
+    wing, draft, points = ground.wing, ground.draft, ground.draft.positions()
     rows: list[_Hung] = []
     count = 0
     named = [(item, Part("mass", "", item.name, None, "")) for item in wing.masses]
     for item, of in (*named, *_joiners(wing), *_fastening(wing)):
-        for position, amount in _sides(item, site.mirrored):
+        for position, amount in _sides(item, ground.mirrored):
             number = draft.part(of)
             count += 1
-            for carried, share, levers in _carriers(site, on, item, position, points):
+            for carried, share, levers in _carriers(ground, on, item, position, points):
                 rows.append(_Hung(carried, share * amount, position, number, count, levers))
-    for node, amount in [*_covering(site, on), *_pieces(site, on)]:
+    for node, amount in [*_covering(ground, on), *_pieces(ground, on)]:
         number = draft.part(Part("mass", "", "covering", None, ""))
         count += 1
         x, y, z = points[node].tolist()
@@ -137,18 +137,18 @@ def _sides(item: PointMass, mirrored: bool) -> list[tuple[Place, float]]:
 
 
 def _carriers(
-    site: BuildingSite, on: Carriers, item: PointMass, position: Place, points: Array
+    ground: Ground, on: Carriers, item: PointMass, position: Place, points: Array
 ) -> list[tuple[Carried, float, tuple[bool, bool]]]:
     """Nodes that carry a mass together with their shares, how much of it, and whether levers along the chord
     and along the span put it in its place."""
-    (x, at, _), y, none = position, site.y, (False, False)
+    (x, at, _), y, none = position, ground.y, (False, False)
     if item.carried_by == "fuselage":
         return [([(int(n), 1 / len(on.centre)) for n in on.centre], 1.0, none)]
     if item.carried_by == "rails" and on.rails:
         beside_it = [r for r in on.rails if np.sign(y[r.station]) == np.sign(at)]
-        own = beside_it if site.mirrored and at != 0 and beside_it else on.rails
+        own = beside_it if ground.mirrored and at != 0 and beside_it else on.rails
         return [([(int(r.nodes[np.argmin(np.abs(r.x - x))]), 1.0)], 1 / len(own), none) for r in own]
-    beside = _ribs_beside(y[on.rib_station], at, site.mirrored)
+    beside = _ribs_beside(y[on.rib_station], at, ground.mirrored)
     return [
         (carried, share * own, (len(carried) > 1, len(carried) > 1 and len(beside) > 1))
         for k, share in beside
@@ -222,9 +222,9 @@ def _chord_bounds(plan: Planform, lines: list[Chordline], y: Array, j: int) -> A
     return np.concatenate([[start], (xs[1:] + xs[:-1]) / 2, [start + chord]])
 
 
-def _covering(site: BuildingSite, on: Carriers) -> list[tuple[int, float]]:
+def _covering(ground: Ground, on: Carriers) -> list[tuple[int, float]]:
     """Covering of both surfaces: masses (kg) of the nodes of the ribs by the chord each answers for."""
-    wing, y = site.wing, site.y
+    wing, y = ground.wing, ground.y
     if wing.covering_mass_per_area <= 0 or wing.planform is None:
         return []
     low = float(y.min()) if y.min() < -1e-9 else 0.0
@@ -238,10 +238,10 @@ def _covering(site: BuildingSite, on: Carriers) -> list[tuple[int, float]]:
     return out
 
 
-def _pieces(site: BuildingSite, on: Carriers) -> list[tuple[int, float]]:
+def _pieces(ground: Ground, on: Carriers) -> list[tuple[int, float]]:
     """Covering that lies on parts of the wing: of every bay half on the rib at either end, on the lines of
     the chord by the width that each answers for."""
-    wing, y, plan = site.wing, site.y, site.wing.planform
+    wing, y, plan = ground.wing, ground.y, ground.wing.planform
     if plan is None:
         return []
     edges, out = wing.bay_edges, []

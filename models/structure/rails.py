@@ -18,9 +18,9 @@ from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes
 from fea.elements.plate import Plates
 from models.section import rectangle_torsion
+from models.structure.ground import Ground
 from models.structure.model import Draft, Part
 from models.structure.ribs import SheetPanels, sheet_blocks
-from models.structure.site import BuildingSite
 from models.structure.spars import SparMesh, plane_moduli, sheet_moduli
 from models.structure.stations import nearest
 from models.wing.parts import Rail, Wing
@@ -52,9 +52,9 @@ class RailBlocks:
     carriers: tuple[RailNodes, ...]
 
 
-def build_rails(site: BuildingSite, mesh: SparMesh) -> RailBlocks:
+def build_rails(ground: Ground, mesh: SparMesh) -> RailBlocks:
     """Rails, their ties to the caps and the ply webs between the spars."""
-    wing, draft, y = site.wing, site.draft, site.y
+    wing, draft, y = ground.wing, ground.draft, ground.y
     stick_nodes, stick_rails, stick_part, shares = [], [], [], []
     ties: list[_Tie] = []
     panels: dict[str, list[Any]] = {
@@ -63,9 +63,9 @@ def build_rails(site: BuildingSite, mesh: SparMesh) -> RailBlocks:
     carriers = []
     interior: set[int] = set()
     for rail in wing.rails:
-        for sign in (1, -1) if site.mirrored and rail.y > 1e-9 else (1,):
+        for sign in (1, -1) if ground.mirrored and rail.y > 1e-9 else (1,):
             j = nearest(y, sign * rail.y)
-            share = 0.5 if not site.mirrored and rail.y < 1e-9 and wing.flies else 1.0
+            share = 0.5 if not ground.mirrored and rail.y < 1e-9 and wing.flies else 1.0
             side = "" if rail.y < 1e-9 else ("starboard" if sign > 0 else "port")
             crossings = sorted(
                 (float(mesh.x[s, j]), s)

@@ -26,9 +26,9 @@ from models.junction import foot_press_flexibility, foot_rotation_flexibility
 from models.rib_width import bent_upright, width_beside_caps
 from models.section import rectangle_torsion
 from models.structure.edge_sticks import stick_centroids, stick_sections, where_skin_meets
+from models.structure.ground import Ground
 from models.structure.kept import kept
 from models.structure.model import Chordline, Draft, EdgeElements, Part, PostElements, SheetElements
-from models.structure.site import BuildingSite
 from models.structure.spars import (
     SheetStrip,
     SparBlocks,
@@ -129,17 +129,17 @@ class Net:
     interior: set[int]
 
 
-def skin_on_caps(site: BuildingSite, mesh: SparMesh) -> SheetStrip:
+def skin_on_caps(ground: Ground, mesh: SparMesh) -> SheetStrip:
     """Sheeting that lies on the caps, for each spar, cap and span."""
-    wing = site.wing
-    shape = (len(wing.spars), 2, len(site.bay))
+    wing = ground.wing
+    shape = (len(wing.spars), 2, len(ground.bay))
     thickness, across, up, modulus, density, share, centre = (np.zeros(shape) for _ in range(7))
-    middle = np.abs(site.y[1:] + site.y[:-1]) / 2
+    middle = np.abs(ground.y[1:] + ground.y[:-1]) / 2
     spar_x = [spar.x.at(middle) for spar in wing.spars]
     half = [spar.aslant.at(middle) * spar.upper.width.at(middle) / 2 for spar in wing.spars]
     for sheet in wing.sheets:
         c = 0 if sheet.surface == "upper" else 1
-        here = site.lies(sheet.bays)
+        here = ground.lies(sheet.bays)
         x_from, x_to = sheet.x_from.at(middle), sheet.x_to.at(middle)
         e, g, g_up = (float(v) for v in sheet_moduli(sheet.material, sheet.grain))
         for s in range(len(wing.spars)):
@@ -178,24 +178,24 @@ class RibAt(NamedTuple):
     share: float
 
 
-def ribs_on(site: BuildingSite) -> list[RibAt]:
+def ribs_on(ground: Ground) -> list[RibAt]:
     """Where the mesh has the ribs."""
     found = []
-    for rib in site.wing.ribs:
-        for sign in (1, -1) if site.mirrored and rib.y > 1e-9 else (1,):
-            share = 0.5 if site.wing.flies and not site.mirrored and rib.y < 1e-9 else 1.0
-            found.append(RibAt(nearest(site.y, sign * rib.y), rib, share))
+    for rib in ground.wing.ribs:
+        for sign in (1, -1) if ground.mirrored and rib.y > 1e-9 else (1,):
+            share = 0.5 if ground.wing.flies and not ground.mirrored and rib.y < 1e-9 else 1.0
+            found.append(RibAt(nearest(ground.y, sign * rib.y), rib, share))
     return found
 
 
 def lay_net(
-    site: BuildingSite, mesh: SparMesh, ribs: list[RibAt], between: int, films: Sequence[Covering] = ()
+    ground: Ground, mesh: SparMesh, ribs: list[RibAt], between: int, films: Sequence[Covering] = ()
 ) -> Net:
     """Lines and nodes of the net, only where a rib, a sheet or a film needs them.
 
     Parameters
     ----------
-    site : BuildingSite
+    ground : Ground
         Takes the nodes.
     mesh : SparMesh
         From `mesh_spars`.
@@ -206,74 +206,74 @@ def lay_net(
     films : sequence of Covering
         Covering that needs nodes between the ribs, too.
     """
-    wing = site.wing
+    wing = ground.wing
     order = np.argsort([float(np.nanmean(mesh.x[s])) for s in range(len(wing.spars))])
     chordwise = any(rib.panel == "chord" for _, rib, _ in ribs) and wing.planform is not None
     panels = chordwise or any(rib.panel == "between spars" for _, rib, _ in ribs) or bool(wing.sheets)
     lines: list[NetLine] = []
     interior: set[int] = set()
     if not panels:
-        return Net([_spar_line(site, mesh, int(s), []) for s in order], interior)
-    covered = _covered(site, [*wing.sheets, *films])
-    anchors = [_spar_line(site, mesh, int(s), covered) for s in order]
+        return Net([_spar_line(ground, mesh, int(s), []) for s in order], interior)
+    covered = _covered(ground, [*wing.sheets, *films])
+    anchors = [_spar_line(ground, mesh, int(s), covered) for s in order]
     if chordwise:
-        ends = (_edge_geometry(site, kind, covered) for kind in ("leading", "trailing"))
+        ends = (_edge_geometry(ground, kind, covered) for kind in ("leading", "trailing"))
         anchors = [next(ends), *anchors, next(ends)]
-    reach = np.zeros(len(site.y), dtype=int)  # 1: between spars, 2: whole chord
+    reach = np.zeros(len(ground.y), dtype=int)  # 1: between spars, 2: whole chord
     for j, rib, _ in ribs:
         reach[j] = {"none": 0, "between spars": 1, "chord": 2}[rib.panel]
     for k, anchor in enumerate(anchors):
         if anchor.spar >= 0:
-            lines.append(_beyond_end(site, anchor, reach == 2, covered, interior))
+            lines.append(_beyond_end(ground, anchor, reach == 2, covered, interior))
         else:
             kind = "leading" if k == 0 else "trailing"
-            lines.append(_edge_line(site, kind, anchor, reach == 2, covered))
+            lines.append(_edge_line(ground, kind, anchor, reach == 2, covered))
         if k + 1 == len(anchors):
             break
         outer = min(anchor.spar, anchors[k + 1].spar) < 0
         there = reach >= (2 if outer else 1)
-        lines += _between(site, lines[-1], anchors[k + 1], there, covered, between)
+        lines += _between(ground, lines[-1], anchors[k + 1], there, covered, between)
     for line in lines:
         if line.spar < 0:
             interior.update(int(v) for v in np.concatenate([line.upper, line.lower]) if v >= 0)
     return Net(lines, interior)
 
 
-def _spar_line(site: BuildingSite, mesh: SparMesh, s: int, covered: list[_Lying]) -> NetLine:
+def _spar_line(ground: Ground, mesh: SparMesh, s: int, covered: list[_Lying]) -> NetLine:
     """The caps' faces and nodes; beyond the spar's end the line runs on at its last fraction of the chord.
 
     Ribs end at the outline there, less what sheeting lies on them, and not at the caps' outer faces.
     """
-    wing, here = site.wing, mesh.cap_nodes[s, 0] >= 0
+    wing, here = ground.wing, mesh.cap_nodes[s, 0] >= 0
     front, rear = mesh.front[s].copy(), mesh.rear[s].copy()
     top, bottom = mesh.outer[s, 0].copy(), mesh.outer[s, 1].copy()
     plan = wing.planform
     if plan is not None and not here.all():
-        end, span = wing.spars[s].y_end, site.span
+        end, span = wing.spars[s].y_end, ground.span
         share = (wing.spars[s].x.at(end) - plan.leading_edge_x.at(end)) / plan.chord.at(end)
         x = plan.leading_edge_x.at(span) + share * plan.chord.at(span)
-        upper, lower = _contour(wing, site.y, x)
+        upper, lower = _contour(wing, ground.y, x)
         for table, beyond in ((front, x), (rear, x), (top, upper), (bottom, lower)):
             table[~here] = beyond[~here]
     nodes = mesh.cap_nodes[s, 0].copy(), mesh.cap_nodes[s, 1].copy()
-    ends = _rib_ends(site, front, rear, covered)
+    ends = _rib_ends(ground, front, rear, covered)
     return NetLine(front, rear, top, bottom, s, *nodes, here, rib_ends=ends)
 
 
-def _rib_ends(site: BuildingSite, front: Array, rear: Array, covered: list[_Lying]) -> Array | None:
+def _rib_ends(ground: Ground, front: Array, rear: Array, covered: list[_Lying]) -> Array | None:
     """As `NetLine.rib_ends`, of a spar; of a specimen, which has no outline, None."""
-    if site.wing.planform is None:
+    if ground.wing.planform is None:
         return None
     out = []
     for face, way in ((front, -1.0), (rear, 1.0)):
-        upper, lower = _contour(site.wing, site.y, face)
+        upper, lower = _contour(ground.wing, ground.y, face)
         lie, _ = _lying(covered, face + way * _OFF_FACE)  # of what lies on the rib, not on the spar
         out.append((upper - lie[0], lower + lie[1]))
     return np.array(out)
 
 
 def _beyond_end(
-    site: BuildingSite, line: NetLine, rib: NDArray[np.bool_], covered: list[_Lying], interior: set[int]
+    ground: Ground, line: NetLine, rib: NDArray[np.bool_], covered: list[_Lying], interior: set[int]
 ) -> NetLine:
     """Nodes of panels alone where a spar has ended and ribs or sheeting go on."""
     gone = ~line.on_member & np.isfinite(line.top)
@@ -283,7 +283,7 @@ def _beyond_end(
             if one.contour == c:
                 need |= one.at & (one.x_from <= line.x_ahead + 1e-6) & (one.x_to >= line.x_behind - 1e-6)
         new = gone & need
-        nodes[new] = site.nodes(line.x_ahead, z, new)[new]
+        nodes[new] = ground.nodes(line.x_ahead, z, new)[new]
         interior.update(nodes[new].tolist())
     return line
 
@@ -299,14 +299,14 @@ class _Lying(NamedTuple):
     thickness: float
 
 
-def _covered(site: BuildingSite, sheets: Sequence[Sheet | Covering]) -> list[_Lying]:
+def _covered(ground: Ground, sheets: Sequence[Sheet | Covering]) -> list[_Lying]:
     out = []
     for sheet in sheets:
-        here = site.lies(sheet.bays)
+        here = ground.lies(sheet.bays)
         at = np.append(here, False) | np.append(False, here)
         thick = sheet.thickness if isinstance(sheet, Sheet) else 0.0
         c = 0 if sheet.surface == "upper" else 1
-        out.append(_Lying(c, sheet.x_from.at(site.span), sheet.x_to.at(site.span), at, thick))
+        out.append(_Lying(c, sheet.x_from.at(ground.span), sheet.x_to.at(ground.span), at, thick))
     return out
 
 
@@ -350,20 +350,20 @@ def _stick(wing: Wing, kind: str) -> Edge | None:
     return next((e for e in wing.edges if e.kind == kind), None)
 
 
-def _edge_face(site: BuildingSite, kind: str) -> Array:
+def _edge_face(ground: Ground, kind: str) -> Array:
     """Where the inner face of an edge is, m."""
-    plan, stick, span = site.wing.planform, _stick(site.wing, kind), site.span
+    plan, stick, span = ground.wing.planform, _stick(ground.wing, kind), ground.span
     assert plan is not None, "edges belong to a wing with a planform"
     chord, start = plan.chord.at(span), plan.leading_edge_x.at(span)
     width = stick.width if stick is not None else RIB_END * chord
     return start + width if kind == "leading" else start + chord - width
 
 
-def _edge_geometry(site: BuildingSite, kind: str, covered: list[_Lying]) -> NetLine:
+def _edge_geometry(ground: Ground, kind: str, covered: list[_Lying]) -> NetLine:
     """Where ribs end at the leading or trailing edge: the outline, less what sheeting lies on the rib
     there."""
-    wing, y = site.wing, site.y
-    stick, face = _stick(wing, kind), _edge_face(site, kind)
+    wing, y = ground.wing, ground.y
+    stick, face = _stick(wing, kind), _edge_face(ground, kind)
     meets = face
     if stick is None:
         top, bottom = _contour(wing, y, face)
@@ -386,24 +386,24 @@ def _not_thin(top: Array, bottom: Array) -> tuple[Array, Array]:
 
 
 def _edge_line(
-    site: BuildingSite, kind: str, shape: NetLine, there: NDArray[np.bool_], covered: list[_Lying]
+    ground: Ground, kind: str, shape: NetLine, there: NDArray[np.bool_], covered: list[_Lying]
 ) -> NetLine:
     """The geometry of an edge with its nodes."""
-    stick, face = _stick(site.wing, kind), _edge_face(site, kind)
+    stick, face = _stick(ground.wing, kind), _edge_face(ground, kind)
     need = there.copy()
     for one in covered:
         need |= one.at & (one.x_from <= face) & (one.x_to >= face)
-    if stick is not None and site.wing.flies:
-        need |= site.span < 1e-9  # where no rib stands there, the stick runs on to its mirror image
+    if stick is not None and ground.wing.flies:
+        need |= ground.span < 1e-9  # where no rib stands there, the stick runs on to its mirror image
     x, z = shape.x_ahead, (shape.top + shape.bottom) / 2
     if stick is not None:
-        x, z = stick_centroids(site.wing, stick, site.y)
-    nodes = site.nodes(x, z, need)
+        x, z = stick_centroids(ground.wing, stick, ground.y)
+    nodes = ground.nodes(x, z, need)
     return replace(shape, upper=nodes, lower=nodes)
 
 
 def _between(
-    site: BuildingSite,
+    ground: Ground,
     ahead: NetLine,
     behind: NetLine,
     there: NDArray[np.bool_],
@@ -413,7 +413,7 @@ def _between(
     """Lines between two anchors, and where a sheet ends in between."""
     # Closer beside spars and edges, where ribs turn into their ends and a nose is most curved.
     shares = list((1 - np.cos(np.pi * np.arange(1, pieces) / pieces)) / 2)
-    x_a, x_b, beside = _lines_between(site, ahead, behind, shares[0] if shares else 0.0)
+    x_a, x_b, beside = _lines_between(ground, ahead, behind, shares[0] if shares else 0.0)
     for one in covered:
         for edge in (one.x_from, one.x_to) if one.at.any() else ():
             share = float(np.nanmean(((edge - x_a) / (x_b - x_a))[one.at]))
@@ -425,11 +425,11 @@ def _between(
     places = x_a + part * (x_b - x_a)
     tops = ahead.top + part * (behind.top - ahead.top)
     bottoms = ahead.bottom + part * (behind.bottom - ahead.bottom)
-    flies = site.wing.planform is not None
+    flies = ground.wing.planform is not None
     if flies:
         first = x_a if ahead.stick_face is None else ahead.x_behind
         last = x_b if behind.stick_face is None else behind.x_ahead
-        tops, bottoms = _mean_facets(site.wing, site.y, np.concatenate([[first], places, [last]]))
+        tops, bottoms = _mean_facets(ground.wing, ground.y, np.concatenate([[first], places, [last]]))
     out = []
     for x, top, bottom in zip(places, tops, bottoms):
         lie, under = _lying(covered, x)
@@ -437,14 +437,14 @@ def _between(
         if flies:
             top, bottom = top - lie[0], bottom + lie[1]
         upper, lower = (
-            site.nodes(x, z, need[c] & np.isfinite(x) & np.isfinite(z)) for c, z in ((0, top), (1, bottom))
+            ground.nodes(x, z, need[c] & np.isfinite(x) & np.isfinite(z)) for c, z in ((0, top), (1, bottom))
         )
         out.append(NetLine(x, x, top, bottom, -1, upper, lower, np.zeros(len(x), dtype=bool)))
     return out
 
 
 def _lines_between(
-    site: BuildingSite, ahead: NetLine, behind: NetLine, first: float
+    ground: Ground, ahead: NetLine, behind: NetLine, first: float
 ) -> tuple[Array, Array, tuple[Array, Array]]:
     """From where to where lines between two anchors are laid out, and the room of webs at both ends, m.
 
@@ -453,7 +453,7 @@ def _lines_between(
     within a web of half a cap's width, the thickest that a cap carries on its face.
     """
     ends, room = [], []
-    span, none = site.span, np.zeros(len(site.y))
+    span, none = ground.span, np.zeros(len(ground.y))
     for line, way, face in ((ahead, 1, ahead.x_behind), (behind, -1, behind.x_ahead)):
         half = none
         if line.stick_face is not None:
@@ -461,7 +461,7 @@ def _lines_between(
         elif line.spar < 0:
             ends.append((face, face))
         else:
-            spar = site.wing.spars[line.spar]
+            spar = ground.wing.spars[line.spar]
             half = np.where(line.on_member, spar.aslant.at(span) * spar.upper.width.at(span) / 2, 0.0)
             bare = spar.x.at(span) + way * half
             ends.append((np.where(line.on_member, bare, face), face))
@@ -533,7 +533,7 @@ class RibBlocks:
 
 
 def build_ribs(
-    site: BuildingSite,
+    ground: Ground,
     mesh: SparMesh,
     ribs: list[RibAt],
     net: Net,
@@ -545,7 +545,7 @@ def build_ribs(
 
     Parameters
     ----------
-    site : BuildingSite
+    ground : Ground
         Takes the parts.
     mesh, ribs
         As for `lay_net`.
@@ -556,12 +556,12 @@ def build_ribs(
     rigid_joints : bool
         Leave out the rocking of the posts' feet on the caps.
     """
-    posts, post_elements = _posts(site, mesh, ribs, net, rigid_joints)
-    panels, plates = _panels(site, net, ribs, rigid_joints)
-    edges, edge_elements = _edges(site, net)
+    posts, post_elements = _posts(ground, mesh, ribs, net, rigid_joints)
+    panels, plates = _panels(ground, net, ribs, rigid_joints)
+    edges, edge_elements = _edges(ground, net)
     bow = {line: spars.cap_bow[line.spar] for line in net.lines if line.spar >= 0}
-    bow |= _edge_bow(site.draft, net, edges)
-    sheeting, sheet_plates, sheet_elements = _sheeting(site, net, spars.skin_give, bow)
+    bow |= _edge_bow(ground.draft, net, edges)
+    sheeting, sheet_plates, sheet_elements = _sheeting(ground, net, spars.skin_give, bow)
     return RibBlocks(
         posts,
         post_elements,
@@ -570,7 +570,7 @@ def build_ribs(
         sheeting,
         sheet_plates,
         sheet_elements,
-        _cap_strips(site, net, ribs),
+        _cap_strips(ground, net, ribs),
         edges,
         edge_elements,
         tuple(Chordline((line.x_ahead + line.x_behind) / 2, line.upper, line.lower) for line in net.lines),
@@ -641,9 +641,9 @@ class _Post(NamedTuple):
 
 
 def _posts(
-    site: BuildingSite, mesh: SparMesh, ribs: list[RibAt], net: Net, rigid_joints: bool
+    ground: Ground, mesh: SparMesh, ribs: list[RibAt], net: Net, rigid_joints: bool
 ) -> tuple[Beams | None, PostElements]:
-    wing, draft, rows = site.wing, site.draft, []
+    wing, draft, rows = ground.wing, ground.draft, []
     for j, rib, share in ribs:
         for s, spar in enumerate(wing.spars):
             if mesh.cap_nodes[s, 0, j] < 0 or rib.post_thickness <= 0:
@@ -765,12 +765,12 @@ def _rocking(bent: Array, grain: Array, thickness: Array, reach: Array, feet: Ar
 
 
 def _panels(
-    site: BuildingSite, net: Net, ribs: list[RibAt], rigid_joints: bool
+    ground: Ground, net: Net, ribs: list[RibAt], rigid_joints: bool
 ) -> tuple[Membranes | None, Plates | None]:
-    wing, y = site.wing, site.y
+    wing, y = ground.wing, ground.y
     nodes, corners, of, shares, reach, feet, give, even = [], [], [], [], [], [], [], []
     foot = {(rib, s): _rib_foot(wing, s, rib) for _, rib, _ in ribs for s in range(len(wing.spars))}
-    sheeted = _sheeted(site, net)
+    sheeted = _sheeted(ground, net)
     for j, rib, share in ribs:
         if rib.panel == "none":
             continue
@@ -813,21 +813,21 @@ def _panels(
         np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
         np.array([rib.material.density for _, rib in of]),
         np.array(
-            [site.draft.part(Part("rib", station=float(y[j]), rib=wing.rib_number(rib.y))) for j, rib in of]
+            [ground.draft.part(Part("rib", station=float(y[j]), rib=wing.rib_number(rib.y))) for j, rib in of]
         ),
         give=None if rigid_joints else np.stack(give),
     )
-    return sheet_blocks(site.draft, panels, net.interior)
+    return sheet_blocks(ground.draft, panels, net.interior)
 
 
-def _sheeted(site: BuildingSite, net: Net) -> dict[tuple[NetLine, NetLine], NDArray[np.bool_]]:
+def _sheeted(ground: Ground, net: Net) -> dict[tuple[NetLine, NetLine], NDArray[np.bool_]]:
     """Stations at which sheeting of either surface lies beside a rib and hands shear to its edge,
     (n_stations,) for every two neighbouring lines."""
     out = {}
     for a, b in zip(net.lines[:-1], net.lines[1:]):
-        on = np.zeros(len(site.y) + 1, dtype=bool)  # nothing beyond the ends
-        for sheet in site.wing.sheets:
-            on[1:-1] |= site.lies(sheet.bays) & reaches(site, sheet, a, b)
+        on = np.zeros(len(ground.y) + 1, dtype=bool)  # nothing beyond the ends
+        for sheet in ground.wing.sheets:
+            on[1:-1] |= ground.lies(sheet.bays) & reaches(ground, sheet, a, b)
         out[a, b] = on[:-1] | on[1:]
     return out
 
@@ -988,13 +988,13 @@ def _edge_bow(draft: Draft, net: Net, edges: Beams | None) -> dict[NetLine, Arra
 
 
 def _sheeting(
-    site: BuildingSite, net: Net, skin_give: Array, bow: dict[NetLine, Array]
+    ground: Ground, net: Net, skin_give: Array, bow: dict[NetLine, Array]
 ) -> tuple[Membranes | None, Plates | None, SheetElements]:
     strips = [
-        (k, spans, _strip(site, sheet, (a, b), spans, skin_give, bow))
-        for k, sheet in enumerate(site.wing.sheets)
+        (k, spans, _strip(ground, sheet, (a, b), spans, skin_give, bow))
+        for k, sheet in enumerate(ground.wing.sheets)
         for a, b in pairwise(net.lines)
-        if len(spans := _spans_of(site, sheet, a, b))
+        if len(spans := _spans_of(ground, sheet, a, b))
     ]
     if not strips:
         return None, None, SheetElements(np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp), np.zeros(0))
@@ -1002,15 +1002,15 @@ def _sheeting(
     panels = SheetPanels(
         **{name: np.concatenate([getattr(strip, name) for _, _, strip in strips]) for name in columns}
     )
-    membranes, plates = sheet_blocks(site.draft, panels, net.interior)
+    membranes, plates = sheet_blocks(ground.draft, panels, net.interior)
     of = np.concatenate([np.full(len(spans), k) for k, spans, _ in strips])
     on = np.concatenate([spans for _, spans, _ in strips])
     return replace(membranes, slopes=True), plates, SheetElements(of, on, panels.thickness)
 
 
-def _spans_of(site: BuildingSite, sheet: Sheet, a: NetLine, b: NetLine) -> Ints:
+def _spans_of(ground: Ground, sheet: Sheet, a: NetLine, b: NetLine) -> Ints:
     """Spans on which a sheet lies between two neighbouring lines of the net."""
-    return np.flatnonzero(site.lies(sheet.bays) & reaches(site, sheet, a, b) & laid_under(sheet, a, b))
+    return np.flatnonzero(ground.lies(sheet.bays) & reaches(ground, sheet, a, b) & laid_under(sheet, a, b))
 
 
 def laid_under(sheet: Sheet | Covering, a: NetLine, b: NetLine) -> NDArray[np.bool_]:
@@ -1020,7 +1020,7 @@ def laid_under(sheet: Sheet | Covering, a: NetLine, b: NetLine) -> NDArray[np.bo
 
 
 def _strip(
-    site: BuildingSite,
+    ground: Ground,
     sheet: Sheet,
     between: tuple[NetLine, NetLine],
     i: Ints,
@@ -1032,7 +1032,7 @@ def _strip(
     upper = sheet.surface == "upper"
     x_a, x_b = a.x_behind, b.x_ahead
     n = len(i)
-    nodes, corners = panels_between(a, b, upper, sheet.thickness / 2, site.y, i)
+    nodes, corners = panels_between(a, b, upper, sheet.thickness / 2, ground.y, i)
     c = 0 if upper else 1
     give = sum(
         (skin_give[line.spar, c, i, edge] for line, edge in ((a, 1), (b, 0)) if line.spar >= 0), np.zeros(n)
@@ -1044,7 +1044,7 @@ def _strip(
     outboard = np.where(corners[:, :, 1].sum(axis=1) >= 0, 1.0, -1.0)
     plane = softened(plain, -outboard * sheet.grain, reach / (reach + give)) if give.any() else plain
     fibre = sheet_fibre(corners, sheet.grain)
-    part = [site.part("sheeting", "", sheet.surface, e) for e in i]
+    part = [ground.part("sheeting", "", sheet.surface, e) for e in i]
     bent = np.broadcast_to(plane_moduli(sheet.material, True), (n, 3, 3))
     # Beside the axis of a member that twists, a panel's edge slopes as its chord does and not as the section
     # turns.
@@ -1069,7 +1069,7 @@ def _strip(
     )
 
 
-def reaches(site: BuildingSite, sheet: Sheet | Covering, a: NetLine, b: NetLine) -> NDArray[np.bool_]:
+def reaches(ground: Ground, sheet: Sheet | Covering, a: NetLine, b: NetLine) -> NDArray[np.bool_]:
     """Spans on which a sheet or film reaches between two neighbouring lines of the net, a ahead of b,
     whatever its bays, (n_spans,).
 
@@ -1077,14 +1077,14 @@ def reaches(site: BuildingSite, sheet: Sheet | Covering, a: NetLine, b: NetLine)
 
     Parameters
     ----------
-    site : BuildingSite
+    ground : Ground
         The mesh.
     sheet : Sheet or Covering
         What lies there.
     a, b : NetLine
         Ahead and behind.
     """
-    ends, middle = site.ends, (a.x_behind + b.x_ahead) / 2
+    ends, middle = ground.ends, (a.x_behind + b.x_ahead) / 2
     middle = np.stack([middle[:-1], middle[1:]], axis=1)
     within = (sheet.x_from.at(ends) < middle) & (middle < sheet.x_to.at(ends))
     return np.asarray(within.all(axis=1))
@@ -1151,8 +1151,8 @@ def sheet_fibre(corners: Array, grain: float) -> Array:
     return np.asarray(np.cos(grain) * along + np.sin(grain) * aft)
 
 
-def _cap_strips(site: BuildingSite, net: Net, ribs: list[RibAt]) -> Bars | None:
-    draft, y = site.draft, site.y
+def _cap_strips(ground: Ground, net: Net, ribs: list[RibAt]) -> Bars | None:
+    draft, y = ground.draft, ground.y
     nodes, corners, rigidity, mass, part = [], [], [], [], []
     for j, rib, share in ribs:
         if rib.cap_strip_width <= 0 or rib.cap_strip_material is None or rib.panel == "none":
@@ -1172,7 +1172,7 @@ def _cap_strips(site: BuildingSite, net: Net, ribs: list[RibAt]) -> Bars | None:
                 rigidity.append(rib.cap_strip_material.E_L * area)
                 mass.append(rib.cap_strip_material.density * area)
                 surface = "upper" if c == 0 else "lower"
-                number = site.wing.rib_number(rib.y)
+                number = ground.wing.rib_number(rib.y)
                 here = Part("cap strip", "", surface, station=float(y[j]), rib=number)
                 part.append(draft.part(here))
     if not nodes:
@@ -1187,17 +1187,17 @@ def _cap_strips(site: BuildingSite, net: Net, ribs: list[RibAt]) -> Bars | None:
     )
 
 
-def _edges(site: BuildingSite, net: Net) -> tuple[Beams | None, EdgeElements | None]:
-    blocks, y = [], site.y
-    for edge in site.wing.edges:
+def _edges(ground: Ground, net: Net) -> tuple[Beams | None, EdgeElements | None]:
+    blocks, y = [], ground.y
+    for edge in ground.wing.edges:
         line = net.lines[0 if edge.kind == "leading" else -1]
         there = np.flatnonzero(line.upper >= 0)
         if line.spar >= 0 or len(there) < 2:
             continue
         i, k = there[:-1], there[1:]
-        found = stick_sections(site.wing, edge, (y[i] + y[k]) / 2)
+        found = stick_sections(ground.wing, edge, (y[i] + y[k]) / 2)
         n, stick = len(i), edge.material.stick()
-        part = [site.part("edge", "", edge.kind, a) for a in i]
+        part = [ground.part("edge", "", edge.kind, a) for a in i]
         density = edge.material.density
         blocks.append(
             {

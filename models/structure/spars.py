@@ -23,8 +23,8 @@ from fea.elements.slip import SlippingMembranes
 from fea.elements.tie import Ties
 from fea.offsets import Bow, bow_links, cross_matrix
 from models.junction import CapSections, respond, respond_coupled
+from models.structure.ground import Ground
 from models.structure.model import CapElements, WebElements
-from models.structure.site import BuildingSite
 from models.structure.stations import nearest
 from models.wing.parts import Brace, Cap, Line, Spar, Web, Wing
 from models.woods.off_axis import compliance, turned
@@ -100,9 +100,9 @@ class WebRow(NamedTuple):
     brace: bool
 
 
-def web_table(site: BuildingSite) -> list[WebRow]:
+def web_table(ground: Ground) -> list[WebRow]:
     """Every span of every spar that carries a web or a brace."""
-    wing, middle = site.wing, (site.y[1:] + site.y[:-1]) / 2
+    wing, middle = ground.wing, (ground.y[1:] + ground.y[:-1]) / 2
     rows: list[WebRow] = []
 
     def lay(s: int, one: Web | Brace, on: NDArray[np.bool_]) -> None:
@@ -113,7 +113,7 @@ def web_table(site: BuildingSite) -> list[WebRow]:
         inside = np.abs(middle) < spar.y_end
         for web in spar.webs:
             side = (middle > 0) == (web.side == "starboard") if wing.flies else True
-            lay(s, web, inside & side & (site.bay == web.bay))
+            lay(s, web, inside & side & (ground.bay == web.bay))
         for brace in wing.braces:
             if brace.spar == spar.name:
                 lay(s, brace, inside & (np.abs(middle) < brace.y_end))
@@ -163,15 +163,15 @@ class SparBlocks:
     cap_bow: Array
 
 
-def mesh_spars(site: BuildingSite) -> SparMesh:
+def mesh_spars(ground: Ground) -> SparMesh:
     """Nodes of the caps and the spars' faces at every station."""
-    wing, draft, y, span = site.wing, site.draft, site.y, site.span
+    wing, draft, y, span = ground.wing, ground.draft, ground.y, ground.span
     n_spars, n_y = len(wing.spars), len(y)
     nodes = np.full((n_spars, 2, n_y), -1, dtype=np.intp)
     axis, outer, inner = (np.full((n_spars, 2, n_y), np.nan) for _ in range(3))
     front, rear, centre = (np.full((n_spars, n_y), np.nan) for _ in range(3))
     laps = np.zeros((n_spars, 2, n_y))
-    for row in web_table(site):
+    for row in web_table(ground):
         if row.face != "between":
             lap = laps[row.spar, 0 if row.face == "front" else 1, row.span : row.span + 2]
             np.maximum(lap, row.thickness, out=lap)
@@ -185,7 +185,7 @@ def mesh_spars(site: BuildingSite) -> SparMesh:
             outside = face_line.at(span)
             outer[s, c], inner[s, c] = outside, outside + sign * cap_height(cap, span)
             axis[s, c] = outside + sign * _centroid(cap, span)
-            nodes[s, c] = site.nodes(x, axis[s, c], here)
+            nodes[s, c] = ground.nodes(x, axis[s, c], here)
         for table in (axis[s], outer[s], inner[s]):
             table[:, ~here] = np.nan
     slip = np.full((n_spars, 2, n_y), -1, dtype=np.intp)
@@ -211,17 +211,17 @@ def _centroid(cap: Cap, y: Array) -> Array:
     return np.asarray((middles * heights * modulus).sum(axis=-1) / (heights * modulus).sum(axis=-1))
 
 
-def build_spars(site: BuildingSite, mesh: SparMesh, skin: SheetStrip) -> SparBlocks:
+def build_spars(ground: Ground, mesh: SparMesh, skin: SheetStrip) -> SparBlocks:
     """Beams of the caps, panels and plates of the webs, bars of the strips lapped on the caps, on which
     sheeting `skin` lies."""
-    wing = site.wing
-    rows = web_table(site)
-    caps = _cap_rows(site, mesh)
+    wing = ground.wing
+    rows = web_table(ground)
+    caps = _cap_rows(ground, mesh)
     lapped = {(row.spar, row.face, row.span): k for k, row in enumerate(rows) if row.face != "between"}
     response = _junctions(caps, rows, lapped, skin)
     sections = _cap_sections(caps, response)
-    bow = bow_felt(sections, site.draft.positions()[caps.nodes])
-    known = _Known(site, mesh, caps, rows)
+    bow = bow_felt(sections, ground.draft.positions()[caps.nodes])
+    known = _Known(ground, mesh, caps, rows)
     webs, web_plates, web_elements = _webs(known, response, bow)
     overlap = np.zeros((len(caps.spar), 2))
     for e in range(len(caps.spar)):
@@ -232,7 +232,7 @@ def build_spars(site: BuildingSite, mesh: SparMesh, skin: SheetStrip) -> SparBlo
     height = caps.heights.sum(axis=1)
     density = (caps.density * caps.heights).sum(axis=1) * caps.width
     part = [
-        site.part("cap", wing.spars[s].name, "upper" if u else "lower", i)
+        ground.part("cap", wing.spars[s].name, "upper" if u else "lower", i)
         for s, u, i in zip(caps.spar, caps.upper, caps.span)
     ]
     beams = Beams(
@@ -257,7 +257,7 @@ def build_spars(site: BuildingSite, mesh: SparMesh, skin: SheetStrip) -> SparBlo
         overlap,
     )
     strips = _strips(known, skin, response)
-    shares = np.zeros((len(wing.spars), 2, len(site.bay), 2))
+    shares = np.zeros((len(wing.spars), 2, len(ground.bay), 2))
     shares[caps.spar, np.where(caps.upper, 0, 1), caps.span] = bow
     ends = _web_ends(known, part)
     return SparBlocks(
@@ -307,8 +307,8 @@ class _CapRows:
     row_of: dict[tuple[int, int, int], int]
 
 
-def _cap_rows(site: BuildingSite, mesh: SparMesh) -> _CapRows:
-    wing, y = site.wing, site.y
+def _cap_rows(ground: Ground, mesh: SparMesh) -> _CapRows:
+    wing, y = ground.wing, ground.y
     n_layers = max(len(cap.layers) for spar in wing.spars for cap in (spar.upper, spar.lower))
     middle = np.abs(y[1:] + y[:-1]) / 2
     found: dict[str, list[Any]] = {}
@@ -327,7 +327,7 @@ def _cap_rows(site: BuildingSite, mesh: SparMesh) -> _CapRows:
                 density[:, k] = layer.material.density
             tops = np.cumsum(heights, axis=1) - heights / 2
             centroid = (tops * heights * modulus).sum(axis=1) / (heights * modulus).sum(axis=1)
-            inside = site.ends[spans]
+            inside = ground.ends[spans]
             ends = line.at(inside) + sign * _centroid(cap, inside)  # heights of the axis, seen from within
             node_z = np.stack([mesh.axis_z[s, c, spans], mesh.axis_z[s, c, spans + 1]], axis=1)
             offset = np.zeros((n, 2, 3))
@@ -679,7 +679,7 @@ def web_offset(face: str, cap_width: Array, thickness: float) -> Array:
 class _Known(NamedTuple):
     """What webs and strips are laid by."""
 
-    site: BuildingSite
+    ground: Ground
     mesh: SparMesh
     caps: _CapRows
     rows: list[WebRow]
@@ -695,8 +695,8 @@ def _frame(spar: Spar, y: Array) -> tuple[Array, Array, Array, Array]:
 def _webs(
     known: _Known, response: _Junctions, bow: Array
 ) -> tuple[SlippingMembranes | None, Plates | None, WebElements]:
-    site, mesh, caps, rows = known
-    wing, y, insides = site.wing, site.y, site.ends
+    ground, mesh, caps, rows = known
+    wing, y, insides = ground.wing, ground.y, ground.ends
     n = len(rows)
     materials: list[Material] = []
     nodes, corners = np.zeros((n, 4), dtype=np.intp), np.zeros((n, 4, 3))
@@ -730,7 +730,7 @@ def _webs(
             materials.append(material)
         which[k] = materials.index(material)
         kind = "brace" if row.brace else "web"
-        part[k] = site.part(kind, spar.name, face, i)
+        part[k] = ground.part(kind, spar.name, face, i)
     span = np.array([row.span for row in rows], dtype=np.intp)
     elements = WebElements(
         np.array([row.spar for row in rows], dtype=np.intp),
@@ -749,7 +749,7 @@ def _webs(
     )
     if not n:
         return None, None, elements
-    at = site.draft.positions()[nodes]
+    at = ground.draft.positions()[nodes]
     offsets = corners - at
     outboard = np.where(y[span] + y[span + 1] >= 0, 1.0, -1.0)
     along, up, aft = _web_axes(corners)
@@ -810,8 +810,8 @@ def _slipping(known: _Known, webs: WebElements, panels: Membranes, shear: Array)
     bay's end belongs to both bays. One let in between the caps does not slip. `shear` (n,) modulus of the
     panels between span and upright, Pa.
     """
-    site, mesh, caps, _ = known
-    y, n = site.y, len(webs.span)
+    ground, mesh, caps, _ = known
+    y, n = ground.y, len(webs.span)
     slope, hold = np.zeros((n, 2)), np.zeros((n, 2, 2))
     nodes = np.concatenate([panels.nodes, panels.nodes[:, :1].repeat(6, axis=1)], axis=1)
     which = np.array([FACES.index(name) for name in webs.face])
@@ -844,7 +844,7 @@ def _slipping(known: _Known, webs: WebElements, panels: Membranes, shear: Array)
         own += np.einsum("e,eq,aeq,beq->eab", caught, weight, shapes, shapes)
         for a, j in enumerate(at):
             k = run[np.abs(webs.span[run] + (a - j)).argmin()]
-            own[run == k, a, a] += _rib_hold(site.wing, webs, int(k), start, end, float(y[j]))
+            own[run == k, a, a] += _rib_hold(ground.wing, webs, int(k), start, end, float(y[j]))
         steps = _shapes(np.stack([left, right], axis=1), start, end, length)[0]
         slope[run] = counts * ((steps[..., 1] - steps[..., 0]) / (right - left)).T
         hold[run] = own * counts[:, None] * counts / webs.thickness[run, None, None]
@@ -890,8 +890,8 @@ _FLOOR = 1e-5
 
 def _web_ends(known: _Known, part: list[int]) -> Ties | None:
     """What keeps the slip of webs' ends a freedom where there is no web; counted to the upper cap there."""
-    site, mesh, caps, _ = known
-    y = site.y
+    ground, mesh, caps, _ = known
+    y = ground.y
     s, face, j = np.nonzero(mesh.slip_nodes >= 0)
     if not len(s):
         return None
@@ -903,7 +903,7 @@ def _web_ends(known: _Known, part: list[int]) -> Ties | None:
     there = list(zip(s.tolist(), (j + out).tolist(), (j - 1 - out).tolist()))
     beside = [caps.row_of.get((a, 0, b), caps.row_of.get((a, 0, c), 0)) for a, b, c in there]
     rates = _FLOOR * (caps.modulus * caps.heights).sum(axis=1)[beside]
-    if site.wing.flies and not site.mirrored:  # half of what stands on the plane of symmetry
+    if ground.wing.flies and not ground.mirrored:  # half of what stands on the plane of symmetry
         rates[np.abs(y[j]) < 1e-9] /= 2
     return Ties(
         nodes, np.tile([0.5, 0.25, 0.25], (len(s), 1)), upright, rates, np.array(part, dtype=np.intp)[beside]
@@ -1058,19 +1058,19 @@ def softened(plane: Array, grain: Array, factor: Array) -> Array:
 def _strips(known: _Known, skin: SheetStrip, response: _Junctions) -> Bars | None:
     """Strips of webs and sheeting lapped on caps: bars at the two Gauss points of each, so that they bend
     with it."""
-    site, mesh, *_ = known
-    wing, y = site.wing, site.y
+    ground, mesh, *_ = known
+    wing, y = ground.wing, ground.y
     spread = np.array([-1, 1]) / (2 * np.sqrt(3.0))
     web = _web_strips(known, response)
     skins = np.nonzero(skin.thickness)
     s, c, i = skins
     t, two = skin.thickness[skins], np.stack([i, i + 1])
     front, rear = mesh.front[s, two], mesh.rear[s, two]
-    aslant = np.array([spar.aslant.at(site.span) for spar in wing.spars])[s, two]
+    aslant = np.array([spar.aslant.at(ground.span) for spar in wing.spars])[s, two]
     width = skin.share[skins] * ((rear - front) / aslant).mean(axis=0)
     z = mesh.outer[s, c, two] + np.where(c == 0, 1, -1) * t / 2
     parts = [
-        site.part("sheeting", wing.spars[a].name, ("upper", "lower")[b], e)
+        ground.part("sheeting", wing.spars[a].name, ("upper", "lower")[b], e)
         for a, b, e in zip(*(index.tolist() for index in skins))
     ]
     lying = _Strips(
@@ -1089,7 +1089,7 @@ def _strips(known: _Known, skin: SheetStrip, response: _Junctions) -> Bars | Non
         return None
     joined = [np.concatenate(column) for column in zip(*(strips.columns() for strips in found))]
     at, ends, rigidity, mass, part, turn = joined
-    offsets = ends - site.draft.positions()[at]
+    offsets = ends - ground.draft.positions()[at]
     if not turn.any():
         return Bars(at, rigidity, offsets, mass, part)
     along = ends[:, 1] - ends[:, 0]
@@ -1121,8 +1121,8 @@ class _Strips:
 
 def _web_strips(known: _Known, response: _Junctions) -> _Strips:
     """Strips of webs lapped on the upper and the lower cap, web by web."""
-    site, mesh, caps, rows = known
-    wing, y, away = site.wing, site.y, site.span
+    ground, mesh, caps, rows = known
+    wing, y, away = ground.wing, ground.y, ground.span
     which_row = np.array([k for k, row in enumerate(rows) if row.face != "between"], dtype=np.intp)
     lapped = [rows[k] for k in which_row]
     n = len(lapped)
@@ -1143,7 +1143,7 @@ def _web_strips(known: _Known, response: _Junctions) -> _Strips:
     middle = mesh.outer[s, c, two] + np.where(c == 0, -1, 1) * height / 2
     spread = np.array([-1, 1]) / (2 * np.sqrt(3.0))
     part = [
-        site.part(
+        ground.part(
             "brace strip" if row.brace else "web strip",
             wing.spars[row.spar].name,
             f"{row.face} {which}",

@@ -17,7 +17,7 @@ _INSIDE = 1e-7
 
 
 @dataclass(frozen=True, eq=False)
-class BuildingSite:
+class Ground:
     """A wing on the stations of its mesh.
 
     `y` (n_stations,) m, port negative; `bay` (n_spans,) of each span and `side`, "port" or "starboard" ("" of
