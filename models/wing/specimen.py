@@ -160,6 +160,9 @@ def _spars(draft: FileDraft, file: SpecimenFile, bays: BayRow) -> tuple[Spar, ..
         if made is None:
             continue
         (upper, upper_at), (lower, _) = made
+        if max(upper.width.value.max(), lower.width.value.max()) > length:
+            draft.note((*upper_at, "width"), f"is wider than the specimen is long, {mm(length)}.")
+            continue
         y = np.unique(np.concatenate([[0.0, length], _points(upper.layers), _points(lower.layers)]))
         y = np.clip(np.concatenate([y, y + TOUCHING]), 0.0, length)
         filled = cap_height(upper, y) + cap_height(lower, y)
