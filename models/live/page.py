@@ -277,12 +277,13 @@ def application(bench: WingPage, *, port: int, token: str, stop: Callable[[], No
         words = f"a fault of ours, not of your file: {type(error).__name__}: {error}"
         return JSONResponse({"fault": words}, 500)
 
-    shown = {"/wing": bench.described, "/shape": bench.solid.described, "/progress": bench.progress}
     asked: dict[str, Callable[[Any], Any]] = {"answer": bench.answer, "proof": bench.proof, "stop": ended}
     asked |= {what: filed(what) for what in ("save", "save-as", "report", "drawings", "mend")}
     routes = [
         Route("/", lambda request: HTMLResponse(bench.html())),
-        *(Route(path, lambda request, of=of: JSONResponse(of())) for path, of in shown.items()),
+        Route("/wing", lambda request: JSONResponse(bench.described())),
+        Route("/shape", lambda request: JSONResponse(bench.solid.described())),
+        Route("/progress", lambda request: JSONResponse(bench.progress())),
         *(Route(f"/{name}", kept(name)) for name in _KINDS),
         *(Route(f"/{what}", _asking(bench, work), methods=["POST"]) for what, work in asked.items()),
     ]

@@ -289,8 +289,17 @@ RESERVES = Look(colour_of, _on, _figure, "figures: reserve factor of the webs, w
 
 
 def caption(factors: list[float], *, stacked: bool, outlined: bool, shown: str = RESERVES.words) -> str:
-    """What has to be said of the drawing: scale, what its figures are, stacked webs, grain, the outlined
-    part."""
+    """What has to be said of the drawing: scale, what its figures are, stacked webs, grain, what is outlined.
+
+    Parameters
+    ----------
+    factors
+        How many times too high each strip is drawn.
+    stacked, outlined
+        Webs lie on both faces somewhere; a part is outlined.
+    shown
+        What the figures are.
+    """
     lowest, highest = min(factors), max(factors)
     times = f"{lowest:g}" if lowest == highest else f"{lowest:g} to {highest:g}"
     scale = "to true scale" if highest == 1 else f"{times} times too high"
@@ -330,7 +339,16 @@ def drawn_sides(
     painted: Painted | None = None,
 ) -> Any:
     """A sheet of matplotlib with every spar from the side, a strip each, reduced where its width in pixels is
-    less than that of a whole picture; `painted` is shown instead of reserve factors.
+    less than that of a whole picture.
+
+    Parameters
+    ----------
+    analysis, found
+        Solved, with its reserves; these are None where something else is painted.
+    width
+        Pixels.
+    painted
+        What is shown instead of reserve factors.
     """
     from matplotlib.figure import Figure
 
@@ -371,7 +389,14 @@ def with_side_view(
 
     Parameters
     ----------
-    plotter, analysis, found, path, painted
+    plotter
+        With the scene.
+    analysis, found
+        As for `drawn_sides`.
+    path
+        Where to.
+    painted
+        As for `drawn_sides`.
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from PIL import Image

@@ -245,7 +245,7 @@ class _Row:
             self.fault(head, cell, f"is not a number (in {unit}, without the unit).")
             return None
         value *= self.table.heads[head][1]
-        kind = (_READING_COLUMNS | _BAG_COLUMNS)[head]
+        kind = self.table.known[head]
         if kind and abs(value) > RANGE[kind][1]:
             self.fault(head, cell, f"in {self.table.heads[head][0]} is beyond any {kind} of a wing.")
             return None
@@ -320,6 +320,7 @@ class ReadingsTable:
 
     def __init__(self, text: str, known: dict[str, str], needed: tuple[str, ...]) -> None:
         self.faults: list[str] = []
+        self.known = known
         self.heads: dict[str, tuple[str, float]] = {}
         self.rows: list[_Row] = []
         text = text.removeprefix("\N{ZERO WIDTH NO-BREAK SPACE}")
@@ -331,7 +332,7 @@ class ReadingsTable:
         delimiter = ";" if first.count(";") > first.count(",") else "\t" if "\t" in first else ","
         self.decimal_comma = delimiter != ","
         for head in next(csv.reader(io.StringIO(first), delimiter=delimiter)):
-            self._head(head, known)
+            self._head(head)
         lacking = [name for name in needed if name not in self.heads]
         if lacking and not self.faults:
             self.faults.append(f"line {self.line}: lacks the column {' and '.join(lacking)}.")
@@ -352,15 +353,15 @@ class ReadingsTable:
         if self.faults:
             raise TableError(self.faults)
 
-    def _head(self, head: str, known: dict[str, str]) -> None:
+    def _head(self, head: str) -> None:
         match = _HEADING.fullmatch(head)
         name = (match[1] if match else head).strip().lower()
-        if name not in known or name in self.heads:
+        if name not in self.known or name in self.heads:
             why = "stands there twice." if name in self.heads else None
-            near = did_you_mean(name, known) or f"; columns are {', '.join(known)}."
+            near = did_you_mean(name, self.known) or f"; columns are {', '.join(self.known)}."
             self.faults.append(f'line {self.line}: column "{head.strip()}" {why or "is not known" + near}')
             return
-        kind, unit = known[name], (match[2] if match else None) or ""
+        kind, unit = self.known[name], (match[2] if match else None) or ""
         if not kind:
             self.heads[name] = ("", 1.0)
             return

@@ -81,8 +81,18 @@ def buys(
     wing: Wing, text: str = "", *, per_bay: int = 4, progress: Callable[[str], None] | None = None
 ) -> list[Bought]:
     """Try every layout and every other change of a flying wing: layouts first, the one without webs leading.
-    By the text of its file its covering is tried as film; "" leaves that out. `progress` is told the name of
-    each before it is tried."""
+
+    Parameters
+    ----------
+    wing : Wing
+        A flying wing.
+    text : str
+        Of its file, by which its covering is tried as film; "" leaves that out.
+    per_bay : int
+        Elements along each bay.
+    progress : callable or None
+        Told the name of each before it is tried.
+    """
     known: dict[str, tuple[Reach, float]] = {}
 
     def tried(name: str, changed: Wing) -> tuple[Reach, float]:

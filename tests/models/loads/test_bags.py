@@ -145,7 +145,7 @@ def test_ribs_where_next_to_nothing_acts_are_told() -> None:
 def test_a_bag_of_less_than_half_a_step_is_kept_where_its_torsion_is_missed() -> None:
     # A thin wing's outermost rib, where 4 g make all of the torsion.
     analysis = analyse(random_wing(1), per_bay=1)
-    n = 1.426
+    n = 1.8
     flight = analysis.solution.loads[:, :, analysis.case] / analysis.load_factor * n
     own = own_weight(analysis.model, analysis.solution.assembly)
     plan = plan_bags(analysis.model, flight, own, n, bags=20, largest=2.0, step=0.01)

@@ -22,6 +22,7 @@ from models.structure import build
 from models.studies.speed import condense, elastic, trim_ends
 from models.wing.parts import Wing
 from models.wing.reading import read, read_text
+from tests.limber import limber
 
 WINGS = Path(__file__).parents[3] / "models" / "wings"
 
@@ -87,12 +88,6 @@ def _known(name: str, path: Path | None = None) -> Flown:
     wing = limber() if name == "limber" else read(path or WINGS / f"{name}.toml")
     # Slow enough to be well within what can be told.
     return flown(replace(wing, case=replace(wing.case, speed=min(wing.case.speed or 12.0, 20.0))))
-
-
-def limber() -> Wing:
-    """The trainer with its webs behind the spar, where its twist adds to its lift."""
-    text = (WINGS / "trainer.toml").read_text(encoding="utf-8")
-    return read_text(text.replace('face = "front"\nthick', 'face = "rear"\nthick'))
 
 
 @pytest.fixture(params=["limber", "short-tailless"])

@@ -19,8 +19,8 @@ from models.studies.collapse import (
 )
 from models.wing.reading import read
 from models.wings import shipped
+from tests.limber import limber
 
-TRAINER = shipped()["trainer"]
 SHEETED_WING = shipped()["box-two-spars-sheeted"]
 SHEETED = """
 [[sheeting]]
@@ -34,18 +34,18 @@ grain = "span"
 
 @pytest.fixture(scope="module")
 def trainer():
-    return collapse(read(TRAINER))
+    return collapse(limber())
 
 
 def test_first_failure_is_that_of_the_check(trainer):
-    margins = check(analyse(read(TRAINER)))
+    margins = check(analyse(limber()))
     assert_allclose(trainer.first, margins.load_factor_at_first_failure(), rtol=1e-9)
     assert trainer.steps[0].part == margins.first().part
     assert_allclose(trainer.steps[0].stiffness_left, 1.0, rtol=1e-12)
 
 
 def test_the_damaged_wing_is_the_wing_without_the_broken_web(trainer):
-    wing, broken = read(TRAINER), trainer.steps[0].part
+    wing, broken = limber(), trainer.steps[0].part
     assert broken.kind == "web"
     spar = wing.spars[0]
     webs = tuple(w for w in spar.webs if (w.bay, w.face) != (broken.bay, broken.place))
@@ -85,7 +85,7 @@ def test_a_later_state_that_holds_more_does_not_end_the_flight(trainer):
 
 
 def test_one_side_alone_breaks_at_the_same_load(trainer):
-    one = collapse(read(TRAINER), one_side=True)
+    one = collapse(limber(), one_side=True)
     assert_allclose(one.first, trainer.first, rtol=1e-6)
     assert {s.part.side for s in one.steps} == {"starboard"}
     assert "port and starboard at once" not in " ".join(sentences(one))
@@ -162,7 +162,7 @@ def test_sheeting_breaks_where_the_check_breaks_it():
 
 def test_edges_in_bending_by_hand():
     """An edge's beam under its own section forces: N/A/F + M/(Z F_b)."""
-    analysis = analyse(read(TRAINER))
+    analysis = analyse(limber())
     rows = {r.part: r for r in check(analysis, damaged=True).rows if r.mode == along_grain.MODE.name}
     edge = next(p for p in rows if p.place == "leading" and p.bay == 2)
     block = analysis.model.structure.blocks["edges"]
@@ -188,7 +188,7 @@ def test_nothing_loaded_nothing_fails(make_specimen):
 
 
 def test_the_wing_in_the_file_is_left_as_it_was():
-    wing = read(TRAINER)
+    wing = limber()
     before = [len(s.webs) for s in wing.spars]
     collapse(wing)
     assert [len(s.webs) for s in wing.spars] == before

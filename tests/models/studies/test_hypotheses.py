@@ -10,12 +10,13 @@ import pytest
 from models.studies import hypotheses as hyp
 from models.studies.explanation import Problem
 from models.studies.measured import Bench, SideFound, sentences
+from tests.limber import limber
 from tests.models.studies.test_measured import MadeUp
 
 
 @pytest.fixture(scope="module")
 def trainer() -> MadeUp:
-    return MadeUp("trainer", 2)
+    return MadeUp(limber(), 2)
 
 
 @pytest.fixture(scope="module")

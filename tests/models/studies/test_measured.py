@@ -29,7 +29,9 @@ from models.studies.measured import (
     sentences,
 )
 from models.studies.readings import Laid, Reading, as_bags
+from models.wing.parts import Wing
 from models.wing.reading import read
+from tests.limber import limber
 
 WINGS = Path(__file__).parents[3] / "models" / "wings"
 STEPS = (0.2, 0.4, 0.6, 0.8, 1.0)
@@ -38,8 +40,8 @@ STEPS = (0.2, 0.4, 0.6, 0.8, 1.0)
 class MadeUp:
     """A made-up bench test: 200 g on every rib, a third of the chord aft, read on two points of each."""
 
-    def __init__(self, name: str, per_bay: int) -> None:
-        self.wing, self.per_bay = read(WINGS / f"{name}.toml"), per_bay
+    def __init__(self, wing: Wing, per_bay: int) -> None:
+        self.wing, self.per_bay = wing, per_bay
         self.model = build(self.wing, per_bay=per_bay)
         plan = self.wing.planform
         assert plan is not None
@@ -113,7 +115,7 @@ class MadeUp:
 
 @pytest.fixture(scope="module")
 def trainer() -> MadeUp:
-    return MadeUp("trainer", 2)
+    return MadeUp(limber(), 2)
 
 
 @pytest.fixture(scope="module")
@@ -195,7 +197,7 @@ def test_webs_are_named_as_often_as_told(trainer: MadeUp, bench: Bench) -> None:
     ],
 )
 def test_larger_wings(name: str, missing: tuple[str, int, str]) -> None:
-    test = MadeUp(name, 1)
+    test = MadeUp(read(WINGS / f"{name}.toml"), 1)
     bench, draw = test.bench(), np.random.default_rng(6011)
     spar, bay, face = missing
     suspect = Suspect("web", spar, face, bay)
@@ -276,7 +278,7 @@ def test_a_step_without_bags_is_refused(trainer: MadeUp) -> None:
 
 def test_both_sides_alike_are_solved_once_and_told_alike() -> None:
     # On a finer mesh than hypotheses are solved on: what is computed is that of the mesh asked for.
-    test = MadeUp("trainer", 3)
+    test = MadeUp(limber(), 3)
     truth = test.truth()
     one = test.read(truth, 5061, 0.01, 1e-4)
     both = one + tuple(replace(r, side="port") for r in reversed(one))

@@ -376,7 +376,7 @@ def test_fifth_percentile_in_the_same_wood() -> None:
     assert trainer.fifth is not None
     assert trainer.fifth < trainer.drawn.load_factor
     by_site = {(s.site.bay, s.site.face): s for s in trainer.sites}
-    gone, idle = by_site[6, "rear"].change, by_site[1, "rear"].change
+    gone, idle = by_site[6, "front"].change, by_site[1, "front"].change
     assert gone is not None
     assert gone.fifth is not None
     assert not gone.fifth.within_noise
@@ -384,9 +384,9 @@ def test_fifth_percentile_in_the_same_wood() -> None:
     assert idle is not None
     assert idle.fifth is not None
     assert abs(idle.fifth.change) < 0.05 * abs(gone.fifth.change)
-    assert len(by_site[6, "rear"].slope.outputs) == 4
+    assert len(by_site[6, "front"].slope.outputs) == 4
     # The weak ones go at the glue line of that web: a thicker web draws more flow into the same lap.
-    assert by_site[6, "rear"].slope.outputs[3] < 0 < by_site[6, "rear"].slope.outputs[2]
+    assert by_site[6, "front"].slope.outputs[3] < 0 < by_site[6, "front"].slope.outputs[2]
 
 
 def test_random_numbers_are_common() -> None:
