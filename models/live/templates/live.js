@@ -252,10 +252,10 @@ function plot() {
   parts.push(drawn("text", { x: 350, y: 222, "text-anchor": "end" }, `webs, ${wing.mass[0]}`));
   parts.push(drawn("text", { x: 4, y: 12 }, wing.flying ? "first failure, g" : "first failure, times the load"));
   parts.push(drawn("line", { class: "asked", x1: 42, x2: 350, y1: Y(asked), y2: Y(asked) }));
-  parts.push(drawn("text", { x: 348, y: Y(asked) - 4, "text-anchor": "end" }, wing.flying ? `asked: ${Number(asked.toFixed(1))} g` : "the load"));
+  parts.push(drawn("text", { x: 348, y: Y(asked) - 4, "text-anchor": "end" }, wing.flying ? `asked: ${Number(rounded(asked))} g` : "the load"));
   for (const t of all) {
     const dot = drawn("circle", { class: t.limit < asked ? "dot short" : "dot", cx: X(t.mass), cy: Y(t.limit), r: 5 });
-    dot.append(drawn("title", {}, `webs ${t.mass.toFixed(1)} ${wing.mass[0]}, fails at ${t.limit.toFixed(1)}`));
+    dot.append(drawn("title", {}, `webs ${t.mass.toFixed(1)} ${wing.mass[0]}, fails at ${rounded(t.limit)}`));
     dot.addEventListener("click", () => goto(t.question));
     parts.push(dot);
   }
@@ -268,7 +268,7 @@ function plot() {
     parts.push(mark);
   }
   svg.replaceChildren(...parts);
-  svg.setAttribute("aria-label", `${all.length} layouts tried: webs of ${Math.min(...xs).toFixed(1)} to ${Math.max(...xs).toFixed(1)} ${wing.mass[0]}, first failure at ${Math.min(...all.map((t) => t.limit)).toFixed(1)} to ${Math.max(...all.map((t) => t.limit)).toFixed(1)}.`);
+  svg.setAttribute("aria-label", `${all.length} layouts tried: webs of ${Math.min(...xs).toFixed(1)} to ${Math.max(...xs).toFixed(1)} ${wing.mass[0]}, first failure at ${rounded(Math.min(...all.map((t) => t.limit)))} to ${rounded(Math.max(...all.map((t) => t.limit)))}.`);
 }
 
 // ---- kept over a reload of this tab, until it is closed -----------------------------------------------------
@@ -336,11 +336,16 @@ function set(element, what, value) {
   if (element.getAttribute(what) !== value) element.setAttribute(what, value);
 }
 
+// To a decimal, down, as every load factor and reserve is.
+function rounded(value) {
+  return (Math.floor(10 * value + 1e-9) / 10).toFixed(1);
+}
+
 // Short enough for a narrow bay, rounded down as in the table.
 function brief(row) {
   const r = row.reserve_factor;
   if (r === null || r < 10) return row.reserve;
-  return r > 100 ? ">100" : (Math.floor(10 * r) / 10).toFixed(1);
+  return r > 100 ? ">100" : rounded(r);
 }
 
 function cells() {
@@ -440,7 +445,7 @@ function picture() {
   at("ramp").hidden = colouring !== "deflection";
   at("marks").replaceChildren(...[0, 1, 2, 3, 4].map((k) => item("span", (wing.length[1] * (low + ((high - low) * k) / 4)).toFixed(Math.abs(wing.length[1] * high) < 10 ? 2 : 1))));
   const drawn = solid.factor === 0 ? "not drawn" : solid.factor === 1 ? "drawn to true scale" : `drawn ${solid.factor} times`;
-  const load = wing.flying ? `${said.load_factor.toFixed(1)} g` : `${said.load_factor} times the load`;
+  const load = wing.flying ? `${rounded(said.load_factor)} g` : `${said.load_factor} times the load`;
   const colour = colouring === "reserve" ? "Colour: least reserve factor of each part, as in the bands above; grey is not checked." : "";
   at("drawn").textContent = `At ${load} the tip moves ${said.shown.deflection.replace("-", "")} ${wing.length[0]} ${said.tip_deflection_m < 0 ? "down" : "up"} and twists ${said.shown.twist.replace("-", "")} deg nose ${said.tip_twist_rad < 0 ? "down" : "up"}; deflection is ${drawn}. ${colour}`;
   at("solid").setAttribute("aria-label", `The wing in three dimensions. ${at("drawn").textContent}`);
@@ -479,7 +484,7 @@ function refresh() {
   at("made").textContent = faces.length ? "" : "This bay is open; what is chosen here holds for a web that is put in.";
   at("undo").disabled = !before.length;
   at("redo").disabled = !after.length;
-  at("load-said").textContent = wing.flying ? `${state.load.toFixed(1)} g` : `${state.load.toFixed(1)} times`;
+  at("load-said").textContent = wing.flying ? `${rounded(state.load)} g` : `${rounded(state.load)} times`;
   at("load").value = String(state.load);
   at("unsaved").hidden = webs(state) === saved;
   pinned_table();
