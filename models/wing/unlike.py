@@ -24,6 +24,9 @@ _MOST_TRIED, _MOST_TRIED_OF_A_GOOD_FILE = 8, 3
 """Values that are tried, so that a fault is told at once (chosen)."""
 _LONELY, _USUAL = 2, 5
 """How often a unit stands at most, and that of its likes at least, for a file without a fault to be asked."""
+_AMONG = 3.0
+"""How many times the largest of its likes a size may be, or the smallest be it, and still be of their kind
+(chosen): the heaviest of a file's masses is no slip."""
 _PARTED = re.compile(r"\s*([+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+))\s*([^\d\s].*?)\s*")
 _IMPERIAL = {"in", "ft", "oz", "lb", "lbf", "ozf", "psi", "ksi", "mph", "ft/s", "hp", "lb/ft3"}
 _KIND = {unit: name for name in reversed(KINDS) for unit in KINDS[name].units}
@@ -182,7 +185,7 @@ def _unlike(raw: dict[str, Any]) -> list[_Value]:
         usual, count = next(
             (both for both in counts[kind].most_common(2) if both[0] != unit and both[1] >= own), (unit, own)
         )
-        if unit != usual and not _nearer(one, usual, sizes[one.likes]):
+        if unit != usual and not _slipped(one, usual, sizes[one.likes]):
             continue
         # A fraction that no ruler of the other unit has is of an inch.
         if unit != usual and not ("/" in number and usual != "in"):
@@ -190,21 +193,20 @@ def _unlike(raw: dict[str, Any]) -> list[_Value]:
     return sorted(values, key=lambda one: ((one.unit in _IMPERIAL) == (one.usual in _IMPERIAL), one.count))
 
 
-def _nearer(one: _Read, usual: str, likes: list[float]) -> bool:
-    """Whether a size is nearer, as a ratio, to its likes (sizes in SI, itself among them) in their unit than
-    in its own.
+def _slipped(one: _Read, usual: str, likes: list[float]) -> bool:
+    """Whether a size is out of the range of its likes (sizes in SI, itself among them) in its own unit, and
+    within it in theirs.
 
     Kilograms beside grams are ordinary, any lighter wing flies slower, and whatever is too large for its
     place has room with millimetres for inches. Without likes it is left to what reading the file says.
     """
-    own, other = one.size, _size(one.number, usual, one.kind)
     others = np.array(likes)
-    others = np.delete(others, np.flatnonzero(others == own)[:1])
+    others = np.delete(others, np.flatnonzero(others == one.size)[:1])
     others = others[others > 0]
-    if not min(own, other) > 0:
-        return False
-    middle = float(np.median(others)) if len(others) else other
-    return bool(abs(np.log(other / middle)) < abs(np.log(own / middle)))
+    if not len(others):
+        return True
+    low, high = others.min() / _AMONG, others.max() * _AMONG
+    return bool(low <= _size(one.number, usual, one.kind) <= high and not low <= one.size <= high)
 
 
 def _size(number: str, unit: str, kind: str) -> float:

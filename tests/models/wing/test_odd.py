@@ -123,6 +123,13 @@ def test_kilograms_among_grams_are_not_blamed_for_a_speed_that_is_too_slow():
     assert line.startswith("w: case.speed: ")
 
 
+def test_the_heaviest_mass_in_ounces_is_not_blamed_for_a_speed_that_is_too_slow():
+    honest = changed(TAILLESS, 'mass = "1.3 kg"', 'mass = "45.9 oz"')
+    cautions = read_text(changed(honest, '"120 km/h"', '"30 km/h"')).cautions
+    assert any("case.speed" in said for said in cautions)
+    assert not any("is in oz" in said for said in cautions)
+
+
 def test_ounces_among_grams_are_told_before_the_speed_that_they_make_too_slow():
     text = changed(TAILLESS, 'mass = "560 g"', 'mass = "560 oz"')
     first = read_text(text).cautions[0]
