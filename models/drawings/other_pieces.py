@@ -22,7 +22,6 @@ from models.drawings.stock import solid
 from models.drawings.templates import MARK, SIZE, Cell, flow
 from models.drawings.web_pieces import BEND, area_of, face_words, turns, unrolled
 from models.structure.edge_sticks import where_skin_meets
-from models.wing.draft import cap_height
 from models.wing.parts import Brace, Cap, Edge, Line, Planform, Rail, Sheet, Spar, Web, Wing
 from models.wing.words import number_runs, spar_words
 from models.woods.wood import Material
@@ -206,9 +205,9 @@ def _ties(wing: Wing, rail: Rail) -> list[Plate]:
             half = float(spar.aslant.at(y) * spar.upper.width.at(y)) / 2
             x = float(spar.x.at(y))
             inner = (
-                float(spar.z_upper.at(y) - cap_height(spar.upper, y))
+                float(spar.z_upper.at(y) - spar.upper.height(y))
                 if up > 0
-                else float(spar.z_lower.at(y) + cap_height(spar.lower, y))
+                else float(spar.z_lower.at(y) + spar.lower.height(y))
             )
             points += [(x - half, up * (inner - face)), (x + half, up * (inner - face))]
         high = np.array(points)

@@ -19,7 +19,6 @@ from models.drawings.cut_list import gathered
 from models.drawings.ink import Drawing, Item, Text, block, folded, grain_arrow, line, outline
 from models.drawings.templates import MARK, SIZE, Cell, flow
 from models.wing.airfoil import FRACTIONS
-from models.wing.draft import cap_height
 from models.wing.parts import Joiner, Planform, Rib, Spar, Wing
 
 BURIED = 1e-3
@@ -181,7 +180,7 @@ def _notched(wing: Wing, wood: Any, spar: Spar, rib: Rib) -> Any:
     for cap, outer, up in ((spar.upper, spar.z_upper, 1.0), (spar.lower, spar.z_lower, -1.0)):
         half = float(spar.aslant.at(rib.y) * cap.width.at(rib.y)) / 2
         face = float(outer.at(rib.y))
-        inner = face - up * float(cap_height(cap, y))
+        inner = face - up * float(cap.height(y))
         places = (x - half + _SHAVED, x, x + half - _SHAVED)
         over = min(_reach(wood, at, up) for at in places) - up * face
         out = face if over > BURIED else up * _FAR

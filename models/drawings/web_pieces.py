@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.arrays import Array
-from models.wing.draft import cap_height
 from models.wing.parts import Line, Spar, Web, Wing
 from models.wing.words import spar_words
 from models.woods.wood import Material
@@ -232,7 +231,7 @@ def unrolled(spar: Spar, web: Web, inner: float, outer: float) -> Strip:
         # Just outboard of a step at the inner end: `Line.at` gives the inboard value.
         at = y.copy()
         at[0] += _STEP
-        top, bottom = top - cap_height(spar.upper, at), bottom + cap_height(spar.lower, at)
+        top, bottom = top - spar.upper.height(at), bottom + spar.lower.height(at)
     return Strip(u, top, bottom, np.arctan2(np.diff(face_x), np.diff(y)))
 
 

@@ -24,7 +24,7 @@ TERMS = 200
 class LiftingLine:
     """A straight wing's lift per radian.
 
-    `span`: of both sides, m. `area`: m2. `series` (n_terms,): a_1, A_3, A_5 ... per radian.
+    `span`: of both sides, m. `area`: m2. `series` (n_terms,): coefficients A_1, A_3, A_5 ... per radian.
     """
 
     span: float

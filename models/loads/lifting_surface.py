@@ -9,7 +9,7 @@ place of the points is that of Pistolesi and James 1972 (from memory).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -125,15 +125,31 @@ def lifting_surface(
     even : bool, default False
         Strips of one width; else they narrow towards the tip as the cosine.
     """
-    return _solved(planform, strips, rows, even)
+    lines = (planform.chord, planform.leading_edge_x, planform.leading_edge_z, planform.washout)
+    sections = (planform.section_y, planform.section_x, planform.section_upper, planform.section_lower)
+    arrays = [planform.semispan, *(line.y for line in lines), *(line.value for line in lines), *sections]
+    figures = tuple(np.asarray(one, dtype=float).tobytes() for one in arrays)
+    return _solved(_Outline(figures, planform), strips, rows, even)
+
+
+@dataclass(frozen=True)
+class _Outline:
+    """A planform, alike to any of the same figures: a file read again with other webs, say, has the same."""
+
+    figures: tuple[bytes, ...]
+    planform: Planform = field(compare=False)
 
 
 @lru_cache(maxsize=32)
-def _solved(planform: Planform, strips: int, rows: int, even: bool) -> LiftingSurface:
-    """`lifting_surface`, once for each planform: lift, gusts and balance of one wing ask for the same."""
+def _solved(outline: _Outline, strips: int, rows: int, even: bool) -> LiftingSurface:
+    """`lifting_surface`, once for each outline: lift, gusts and balance of one wing ask for the same."""
+    planform = outline.planform
     edges, y = strip_edges(planform, strips, even=even)
     span, lattice = edges[-1], SurfaceLattice.of(planform, edges, y, rows)
-    vortices = lattice.vortices(_slopes(planform, y, rows))
+    slope = _slopes(planform, y, rows)
+    # Square to the surface: induced velocity and stream cancel; U = 1, slope and angle times the cosine.
+    sides = np.stack([-lattice.cosine.ravel(), (lattice.cosine * slope).ravel()], axis=1)
+    vortices = np.linalg.solve(lattice.influence(), sides).reshape(rows, len(y), 2)
     loads = 2 * vortices.sum(axis=0)
     moments = 2 * (vortices * lattice.middle_x[:, :, None]).sum(axis=0)
     width, area = np.diff(edges), planform.area
@@ -294,13 +310,6 @@ class SurfaceLattice:
             velocity[..., 2] * self.cosine.ravel()[:, None] - velocity[..., 1] * self.sine.ravel()[:, None]
         )
 
-    def vortices(self, slope: Array) -> Array:
-        """Circulation per unit angle of attack, and by the slope (rows, n_strips) of the surface;
-        (rows, n_strips, 2)."""
-        known = (self.inner, self.outer, self.points, self.cosine, self.sine, slope)
-        out = _vortices(slope.shape, *(one.tobytes() for one in known))
-        return out.reshape(*slope.shape, 2)
-
     def wake(self) -> Array:
         """Quadratic form of induced drag: C_Di S = load' W load."""
         inner, outer = self.inner[0], self.outer[0]
@@ -316,17 +325,6 @@ class SurfaceLattice:
         square = velocity[..., 1] * self.cosine[0][:, None] - velocity[..., 0] * self.sine[0][:, None]
         # Both sides: C_Di S = -2 sum G w ds, with G = load/2 and w from G too.
         return np.asarray(-square * length[:, None] / 2)
-
-
-@lru_cache(maxsize=32)
-def _vortices(shape: tuple[int, int], *known: bytes) -> Array:
-    """Solved once for each lattice: a wing whose file is read again, with other webs say, has the same."""
-    inner, outer, points, cosine, sine, slope = (np.frombuffer(one) for one in known)
-    left, right, at = (one.reshape(*shape, 3) for one in (inner, outer, points))
-    lattice = SurfaceLattice(left, right, at, cosine.reshape(shape), sine.reshape(shape))
-    # Square to the surface: induced velocity and stream cancel; U = 1, slope and angle times the cosine.
-    sides = np.stack([-cosine, cosine * slope], axis=1)
-    return np.asarray(np.linalg.solve(lattice.influence(), sides))
 
 
 def horseshoe(points: Array, inner: Array, outer: Array) -> Array:

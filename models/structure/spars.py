@@ -82,11 +82,6 @@ class SheetStrip:
     centre: Array
 
 
-def cap_height(cap: Cap, y: Array) -> Array:
-    """Height of a cap over all its layers at spanwise positions y, either side, m."""
-    return np.asarray(sum(layer.height.at(np.abs(y)) for layer in cap.layers))
-
-
 class WebRow(NamedTuple):
     """A web or a brace on one span of a spar: thickness in m, grain in rad from the span towards upright."""
 
@@ -183,7 +178,7 @@ def mesh_spars(ground: Ground) -> SparMesh:
         front[s], rear[s] = x - aslant * (half + laps[s, 0]), x + aslant * (half + laps[s, 1])
         for c, (cap, face_line, sign) in enumerate(_both_caps(spar)):
             outside = face_line.at(span)
-            outer[s, c], inner[s, c] = outside, outside + sign * cap_height(cap, span)
+            outer[s, c], inner[s, c] = outside, outside + sign * cap.height(span)
             axis[s, c] = outside + sign * _centroid(cap, span)
             nodes[s, c] = ground.nodes(x, axis[s, c], here)
         for table in (axis[s], outer[s], inner[s]):
@@ -687,8 +682,8 @@ class _Known(NamedTuple):
 
 def _frame(spar: Spar, y: Array) -> tuple[Array, Array, Array, Array]:
     """Of a spar: 1/cos of its sweep, width of its upper cap, and heights of its caps' inner faces, m."""
-    top = spar.z_upper.at(y) - cap_height(spar.upper, y)
-    bottom = spar.z_lower.at(y) + cap_height(spar.lower, y)
+    top = spar.z_upper.at(y) - spar.upper.height(y)
+    bottom = spar.z_lower.at(y) + spar.lower.height(y)
     return spar.aslant.at(y), spar.upper.width.at(y), top, bottom
 
 

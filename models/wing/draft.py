@@ -237,14 +237,6 @@ def _size(draft: FileDraft, table: CapTable, key: str, location: Location, y_end
     return Line(np.array([*y, y_end]), np.array([*value, value[-1]]))
 
 
-def cap_height(cap: Cap, y: Array) -> Array:
-    """Height of a cap with its facings at spanwise positions y, m."""
-    total = np.zeros_like(y)
-    for layer in cap.layers:
-        total = total + layer.height.at(y)
-    return total
-
-
 def faces_of(face: str) -> tuple[str, ...]:
     """The faces that "front", "rear", "both" or "between" means."""
     return ("front", "rear") if face == "both" else (face,)

@@ -18,7 +18,6 @@ from models.wing.draft import (
     BayRow,
     FileDraft,
     Location,
-    cap_height,
     caps,
     clear_of_each_other,
     known_spar,
@@ -530,8 +529,8 @@ class _Laid:
         (upper, where), (lower, _) = self.caps
         # Just outboard of a step as well as inboard of it: `Line.at` gives the inboard value.
         filled = np.maximum(
-            cap_height(upper, self.y) + cap_height(lower, self.y),
-            cap_height(upper, self.y + 1e-9) + cap_height(lower, self.y + 1e-9),
+            upper.height(self.y) + lower.height(self.y),
+            upper.height(self.y + 1e-9) + lower.height(self.y + 1e-9),
         )
         depth = top - bottom
         tight = np.flatnonzero(filled >= depth - TOUCHING)
@@ -908,7 +907,7 @@ def _joiner_room(draft: FileDraft, here: Location, made: Joiner, spar: Spar) -> 
     ends = made.at + np.array([made.box_from, made.reach])
     if made.at:
         ends = np.append(ends, 2 * made.at - ends)
-    caps = cap_height(spar.upper, ends) + cap_height(spar.lower, ends)
+    caps = spar.upper.height(ends) + spar.lower.height(ends)
     room = float((spar.z_upper.at(ends) - spar.z_lower.at(ends) - caps).min())
     across = float(np.minimum(spar.upper.width.at(ends), spar.lower.width.at(ends)).min())
     if made.height > room + TOUCHING:
@@ -977,8 +976,8 @@ def _rail(draft: FileDraft, table: RailTable, here: Location, spars: dict[str, S
 def _between_caps(draft: FileDraft, table: RailTable, here: Location, spar: Spar) -> None:
     """Note a rail that does not pass between the caps of a spar that it crosses."""
     y = np.array(table.y)
-    top = float(spar.z_upper.at(y) - cap_height(spar.upper, y))
-    bottom = float(spar.z_lower.at(y) + cap_height(spar.lower, y))
+    top = float(spar.z_upper.at(y) - spar.upper.height(y))
+    bottom = float(spar.z_lower.at(y) + spar.lower.height(y))
     half_high = table.height / 2 - TOUCHING
     clear = bottom <= table.z - half_high and table.z + half_high <= top
     if not clear and draft.sections_read:

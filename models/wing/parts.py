@@ -101,6 +101,10 @@ class Cap:
     width: Line
     layers: tuple[Layer, ...]
 
+    def height(self, y: Array | float) -> Array:
+        """Height over all layers at spanwise positions y (m, not negative), m."""
+        return sum((layer.height.at(y) for layer in self.layers), np.zeros(np.shape(y)))
+
 
 @dataclass(frozen=True, eq=False)
 class Web:

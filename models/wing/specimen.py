@@ -12,7 +12,6 @@ from models.wing.draft import (
     BayRow,
     FileDraft,
     Location,
-    cap_height,
     caps,
     clear_of_each_other,
     known_spar,
@@ -165,7 +164,7 @@ def _spars(draft: FileDraft, file: SpecimenFile, bays: BayRow) -> tuple[Spar, ..
             continue
         y = np.unique(np.concatenate([[0.0, length], _points(upper.layers), _points(lower.layers)]))
         y = np.clip(np.concatenate([y, y + TOUCHING]), 0.0, length)
-        filled = cap_height(upper, y) + cap_height(lower, y)
+        filled = upper.height(y) + lower.height(y)
         tight = np.flatnonzero(filled >= 2 * half.at(y) - TOUCHING)
         if len(tight):
             at = tight[0]

@@ -11,7 +11,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -24,15 +24,35 @@ _MOST_TRIED, _MOST_TRIED_OF_A_GOOD_FILE = 8, 3
 """Values that are tried, so that a fault is told at once (chosen)."""
 _LONELY, _USUAL = 2, 5
 """How often a unit stands at most, and that of its likes at least, for a file without a fault to be asked."""
+_AMONG = 3.0
+"""How many times the largest of its likes a size may be, or the smallest be it, and still be of their kind
+(chosen): the heaviest of a file's masses is no slip."""
 _PARTED = re.compile(r"\s*([+-]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d+\.?\d*|\.\d+))\s*([^\d\s].*?)\s*")
 _IMPERIAL = {"in", "ft", "oz", "lb", "lbf", "ozf", "psi", "ksi", "mph", "ft/s", "hp", "lb/ft3"}
 _KIND = {unit: name for name in reversed(KINDS) for unit in KINDS[name].units}
 """Kind of each unit; of one that serves several, the first."""
 
 
+class _Read(NamedTuple):
+    """A quantity as written: its place, number, unit and kind, and its size in SI, nan where it has none."""
+
+    location: Location
+    number: str
+    unit: str
+    kind: str
+    size: float
+
+    @property
+    def likes(self) -> str:
+        """What it is like in size: values under the same key, and masses all masses."""
+        keys = [step for step in self.location if isinstance(step, str)]
+        return "mass" if self.kind == "mass" else f"{self.kind} {keys[-1]}"
+
+
 @dataclass(frozen=True)
 class _Value:
-    """A quantity as written: its place, number and unit, and the unit that its likes have."""
+    """A quantity as written: its place, number and unit, the unit that most of its kind have, and how often
+    both stand."""
 
     location: Location
     number: str
@@ -147,37 +167,53 @@ def _at(raw: Any, location: Location) -> Any:
 def _unlike(raw: dict[str, Any]) -> list[_Value]:
     """Quantities whose unit is not the one that most of their kind have: those of the other system of units
     first, then the rarest."""
-    found = []
+    found: list[_Read] = []
     counts: dict[str, Counter[str]] = {}
     for location, text in _texts(raw, ()):
         match = _PARTED.fullmatch(text)
         if match is not None and match[2] in _KIND:
             kind = _KIND[match[2]]
             counts.setdefault(kind, Counter())[match[2]] += 1
-            found.append((location, match[1], match[2], kind))
+            found.append(_Read(location, match[1], match[2], kind, _size(match[1], match[2], kind)))
+    sizes: dict[str, list[float]] = {}
+    for one in found:
+        sizes.setdefault(one.likes, []).append(one.size)
     values = []
-    for location, number, unit, kind in found:
+    for one in found:
+        location, number, unit, kind, _ = one
         own = counts[kind][unit]
         usual, count = next(
             (both for both in counts[kind].most_common(2) if both[0] != unit and both[1] >= own), (unit, own)
         )
-        if kind == "mass" and unit != usual and not _nearer(number, unit, usual, found):
-            continue  # kilograms beside grams are ordinary, and any lighter wing flies slower
+        if unit != usual and not _slipped(one, usual, sizes[one.likes]):
+            continue
         # A fraction that no ruler of the other unit has is of an inch.
         if unit != usual and not ("/" in number and usual != "in"):
             values.append(_Value(location, number, unit, usual, own, count))
     return sorted(values, key=lambda one: ((one.unit in _IMPERIAL) == (one.usual in _IMPERIAL), one.count))
 
 
-def _nearer(number: str, unit: str, usual: str, found: list[tuple[Location, str, str, str]]) -> bool:
-    """Whether a mass is nearer to the others of the file, as a ratio, in their unit than in its own."""
+def _slipped(one: _Read, usual: str, likes: list[float]) -> bool:
+    """Whether a size is out of the range of its likes (sizes in SI, itself among them) in its own unit, and
+    within it in theirs.
+
+    Kilograms beside grams are ordinary, any lighter wing flies slower, and whatever is too large for its
+    place has room with millimetres for inches. Without likes it is left to what reading the file says.
+    """
+    others = np.array(likes)
+    others = np.delete(others, np.flatnonzero(others == one.size)[:1])
+    others = others[others > 0]
+    if not len(others):
+        return True
+    low, high = others.min() / _AMONG, others.max() * _AMONG
+    return bool(low <= _size(one.number, usual, one.kind) <= high and not low <= one.size <= high)
+
+
+def _size(number: str, unit: str, kind: str) -> float:
     try:
-        sizes = [read_quantity(f"{n} {u}", "mass") for _, n, u, kind in found if kind == "mass"]
-        own, other = (read_quantity(f"{number} {u}", "mass") for u in (unit, usual))
+        return abs(read_quantity(f"{number} {unit}", kind))
     except QuantityError:
-        return False
-    middle = float(np.median(sizes))
-    return abs(np.log(other / middle)) < abs(np.log(own / middle)) if min(own, other, middle) > 0 else False
+        return np.nan
 
 
 def _texts(value: Any, here: Location) -> Iterator[tuple[Location, str]]:

@@ -36,6 +36,14 @@ def test_size_changes_nothing_but_size() -> None:
     assert_allclose(large.neutral_x / 3, small.neutral_x, rtol=1e-10)
 
 
+def test_a_lattice_is_solved_once_for_an_outline_however_often_it_is_read() -> None:
+    one, again = straight(6.0), straight(6.0)
+    assert lifting_surface(one) is lifting_surface(again)
+    tip = Line(again.washout.y, np.array([0.0, 0.05]))
+    assert lifting_surface(replace(again, washout=tip)) is not lifting_surface(one)
+    assert lifting_surface(replace(again, semispan=0.9)) is not lifting_surface(one)
+
+
 def test_a_slender_wing_approaches_the_section() -> None:
     assert_allclose(lifting_surface(straight(200.0)).lift_slope, 2 * np.pi, rtol=0.02)
 

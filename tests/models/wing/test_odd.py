@@ -35,7 +35,7 @@ SLIPS = {
     "one of two chords": (TRAINER, 'chord = "220 mm"', 'chord = "22 mm"', "stations[0].chord", "22 cm"),
     "inner station": (TAILLESS, 'y = "140 mm"', 'y = "140 cm"', "stations[1].y", "140 mm"),
     "inner station, digits": (TAILLESS, 'y = "140 mm"', 'y = "1400 mm"', "stations[1].y", "140 mm"),
-    "tip": (TAILLESS, '{ y = "1000 mm"', '{ y = "1000 cm"', "stations[2].y", "1000 mm"),
+    "tip": (TAILLESS, '{ y = "1000 mm"', '{ y = "1000 m"', "stations[2].y", "1000 mm"),
     "rib": (TAILLESS, '"70 mm", "140 mm"', '"70 cm", "140 mm"', "ribs.stations[1]", "70 mm"),
     "rib near": (TAILLESS, '"70 mm", "140 mm"', '"7 mm", "140 mm"', "ribs.stations[1]", "7 cm"),
     "leading edge": (TAILLESS, 'edge = "20 mm"', 'edge = "20 cm"', "stations[1].leading_edge", "20 mm"),
@@ -102,9 +102,32 @@ def test_a_unit_unlike_the_others_is_left_alone_where_it_mends_nothing():
     assert faults(both) == faults(text)
 
 
+HONEST_INCHES = {
+    "a rib among sheets": ((('pitch = "60 mm"', 'pitch = "3 mm"'), ('"2 mm"', '"0.125 in"')), "ribs.pitch"),
+    "a cap among caps": ((('x = "100 mm"', 'x = "12 mm"'), ('"10 mm"', '"0.6 in"')), "spars[1]"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", HONEST_INCHES)
+def test_inches_of_an_ordinary_size_are_not_blamed_for_what_has_no_room(name):
+    slips, key = HONEST_INCHES[name]
+    text = BOX
+    for old, new in slips:
+        text = changed(text, old, new)
+    assert [line for line in faults(text) if line.startswith(f"w: {key}: ")]
+    assert not [line for line in faults(text) if "meant" in line]
+
+
 def test_kilograms_among_grams_are_not_blamed_for_a_speed_that_is_too_slow():
     (line,) = faults(changed(TAILLESS, '"120 km/h"', '"12 km/h"'))
     assert line.startswith("w: case.speed: ")
+
+
+def test_the_heaviest_mass_in_ounces_is_not_blamed_for_a_speed_that_is_too_slow():
+    honest = changed(TAILLESS, 'mass = "1.3 kg"', 'mass = "45.9 oz"')
+    cautions = read_text(changed(honest, '"120 km/h"', '"30 km/h"')).cautions
+    assert any("case.speed" in said for said in cautions)
+    assert not any("is in oz" in said for said in cautions)
 
 
 def test_ounces_among_grams_are_told_before_the_speed_that_they_make_too_slow():
@@ -115,6 +138,8 @@ def test_ounces_among_grams_are_told_before_the_speed_that_they_make_too_slow():
 
 
 CAUTIONS = {
+    "tip": (TAILLESS, '{ y = "1000 mm"', '{ y = "1000 cm"',
+            'planform.stations[2].y: "1000 cm" is far beyond the outermost rib', "was 1000 mm meant?"),
     "wide cap": (TRAINER, 'width = "8 mm", height = "5 mm"', 'width = "60 mm", height = "5 mm"',
                  'spars[0].caps.width: "60 mm" is odd', "was 6 mm meant?"),
     "fat rib": (TAILLESS, 'thickness = "3 mm", wood = "light ply"', 'thickness = "40 mm", wood = "light ply"',
