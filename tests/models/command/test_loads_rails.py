@@ -4,7 +4,7 @@ from __future__ import annotations
 
 
 def test_the_shipped_wing_holds(sparbay):
-    outcome = sparbay("loads", "--rails", "powered-tailless", "--json", "--mesh", "1")
+    outcome = sparbay("loads", "--rails", "powered-tailless", "--json", "--mesh", "2")
     assert outcome.code == 0
     assert outcome.document["answer"]["holds"]
 
