@@ -329,7 +329,7 @@ def verdict(
         others = _hardest_first([one for one, _ in beside])
         ground = _hardest_first([one for one, _ in found if one.kind not in IN_THE_AIR])
         shortfall += _shortfall([many for _, many in beside])
-        survive = _all(replace(drawn, reserve=drawn.reserve[:TOGETHER]), flown, first.name)
+        survive = _all(drawn, flown, first.name)
     if covered is None and wing.coverings:
         found_covered = cover(wing, per_bay=session.per_bay, rigid_joints=session.rigid_joints, bent=True)
         covered = None if found_covered is None else found_covered.least_load
@@ -504,12 +504,13 @@ def _others(
 
 def _all(drawn: Quick, flown: list[tuple[CaseVerdict, Quick]], first: str) -> float:
     """Share of the wings that survive everything in the air: those of the pull-up, by the share of them that
-    the other cases leave in the same wood."""
+    the other cases leave in the same wood; never more than survive the hardest case."""
     if not flown:
         return drawn.survive
     borne = next((many.reserve >= 1 for one, many in flown if one.name == first), np.ones(1, dtype=bool))
     wings = np.all([many.reserve >= 1 for _, many in flown], axis=0)
-    return float(drawn.survive * wings.mean() / max(borne.mean(), 1 / len(wings)))
+    left = drawn.survive * float(wings.mean() / max(borne.mean(), 1 / len(wings)))
+    return min([left, *(many.survive for one, many in flown if one.name != first)])
 
 
 def _joints(wing: Wing, rows: Sequence[Margin]) -> tuple[tuple[str, ...], tuple[str, ...]]:
