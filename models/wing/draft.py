@@ -238,7 +238,7 @@ def _size(draft: FileDraft, table: CapTable, key: str, location: Location, y_end
 
 
 def cap_height(cap: Cap, y: Array) -> Array:
-    """Height of a cap with its facings at spanwise positions y, m."""
+    """Height of a cap with its facings, (n,), m, at spanwise positions y (n,), m."""
     total = np.zeros_like(y)
     for layer in cap.layers:
         total = total + layer.height.at(y)
