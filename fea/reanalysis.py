@@ -195,28 +195,6 @@ def pinned(assembly: Assembly) -> Supports:
     return supports + pins_for(assembly, rigid, supports, assembly.stiffness().diagonal() > 0)
 
 
-def recovery(assembly: Assembly, name: str, what: str) -> Array:
-    """What a block recovers for a unit movement of each of its corners' freedoms.
-
-    Parameters
-    ----------
-    assembly : Assembly
-        Of the structure.
-    name, what : str
-        Block, and the key of its `recover`.
-
-    Returns
-    -------
-    (n_elements, ..., n_freedoms) float array
-        To be multiplied with the elements' movements, (n_elements, n_freedoms), to give `what`.
-    """
-    block = assembly.structure.blocks[name]
-    n, k = block.nodes.shape
-    size = k * block.freedoms
-    unit = np.broadcast_to(np.eye(size).reshape(k, block.freedoms, size), (n, k, block.freedoms, size))
-    return block.recover(assembly.corners(name), unit)[what]
-
-
 def node_recovery(assembly: Assembly, name: str, what: str) -> Array:
     """What a block recovers for a unit movement of each freedom of its elements' nodes.
 

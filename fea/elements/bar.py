@@ -110,8 +110,8 @@ def stiffness(ends: Array, axial_rigidity: Array) -> Array:
 
 
 def axial_forces(ends: Array, displacements: Array, axial_rigidity: Array) -> Array:
-    """Axial force of bars, tension positive, (n_elements, ...), N, from movements of their ends,
-    (n_elements, 2, 3, ...), m, and E A, N."""
+    """Axial force of bars, tension positive, (n_elements, ...), N, from their ends, (n_elements, 2, 3), m,
+    movements of these, (n_elements, 2, 3, ...), m, and E A, (n_elements,), N."""
     length, axis = _length_and_axis(ends)
     stretch = np.einsum("ej,ej...->e...", axis, displacements[:, 1] - displacements[:, 0])
     rate = axial_rigidity / length
@@ -119,8 +119,8 @@ def axial_forces(ends: Array, displacements: Array, axial_rigidity: Array) -> Ar
 
 
 def geometric_stiffness(ends: Array, axial_force: Array) -> Array:
-    """Stiffness of bars under an axial force (N, tension positive) against sideways movement, (N/L)(1 - a
-    a') between the ends, (n_elements, 6, 6), N/m."""
+    """Stiffness of bars under an axial force, (n_elements,), N, tension positive, against sideways movement:
+    (N/L)(1 - a a') between the ends, (n_elements, 2, 3), m; (n_elements, 6, 6), N/m."""
     length, axis = _length_and_axis(ends)
     sideways = np.eye(3) - axis[:, :, None] * axis[:, None, :]
     block = (axial_force / length)[:, None, None] * sideways
@@ -128,8 +128,8 @@ def geometric_stiffness(ends: Array, axial_force: Array) -> Array:
 
 
 def consistent_mass(ends: Array, mass_per_length: Array) -> Array:
-    """Consistent mass of bars with linear movement between the ends: (m L/6) [[2, 1], [1, 2]] in each
-    direction, (n_elements, 6, 6), kg, from kg/m."""
+    """Consistent mass of bars with linear movement between the ends, (n_elements, 2, 3), m: (m L/6) [[2, 1],
+    [1, 2]] in each direction, (n_elements, 6, 6), kg, from (n_elements,) kg/m."""
     length, _ = _length_and_axis(ends)
     pattern = np.kron(np.array([[2.0, 1.0], [1.0, 2.0]]), np.eye(3)) / 6
     return (mass_per_length * length)[:, None, None] * pattern

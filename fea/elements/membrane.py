@@ -588,8 +588,8 @@ def areas(corners: Array) -> Array:
 
 
 def corner_masses(corners: Array, mass_per_area: Array) -> Array:
-    """Mass of plate-like quadrilaterals, from kg/m2: a share at each corner in proportion to the area
-    near it, (n_elements, 4), kg."""
+    """Mass of plate-like quadrilaterals with corners (n_elements, 4, 3), m, from (n_elements,) kg/m2: a share
+    at each corner in proportion to the area near it, (n_elements, 4), kg."""
     normal_axes = element_axes(corners, corners[:, 1] - corners[:, 0])
     _, determinant = shape_gradients(in_plane(corners, normal_axes), GAUSS_POINTS)
     xi, eta = GAUSS_POINTS[:, 0, None], GAUSS_POINTS[:, 1, None]

@@ -55,7 +55,14 @@ def check_record(
 
     Parameters
     ----------
-    analysis, margins, file, per_bay, rigid_joints, decided
+    analysis, margins : Analysis, Margins
+        Of the load in the file, all sheeting whole.
+    file : str
+        Name of the file, as it was given.
+    per_bay, rigid_joints
+        As for `models.structure.build`, of the analysis.
+    decided : Verdict or None
+        On a flying wing; None of a specimen.
     whole : bool, default True
         False leaves out what the answer hangs on and the mesh's error, each of them solved for anew, which a
         page of one screen does not tell.

@@ -36,7 +36,8 @@ def options(command: argparse.ArgumentParser) -> None:
         help="wings (default: 10000)")  # fmt: skip
     add("--sets", metavar="N", type=quantity("whole number", 20, 100_000), default=1000,
         help="sets of wood that are solved, at most two for each wing (default: 1000; 320 for each layout); "
-        "from 500 on every wing has wood of its own, foretold from these",
+        "with 500 to 2000, and at most 200 half wings for each, every half wing has wood of its own, "
+        "foretold from these",
     )  # fmt: skip
     add("--seed", metavar="S", type=quantity("whole number", 0, 2**32 - 1), default=20261,
         help="of the draws (default: 20261)")  # fmt: skip
@@ -164,8 +165,9 @@ def scatter_text(out: Page, record: Record) -> None:
         out.say(f"{drawn}the sets that they share make them count for {sample['n_effective']:.0f}.")
     else:
         out.say(
-            f"{drawn}each wing has wood of its own, foretold from those (missed by {100 * missed:.1f} % at "
-            "most) and solved where the load asked for or the fifth percentile hung on it."
+            f"{drawn}each half wing has wood of its own, foretold from those (missed by {100 * missed:.1f} % "
+            "at most where that was looked at) and solved where the load asked for or the fifth percentile "
+            "hung on it."
         )
     for assumption in record["assumptions"]:
         out.say(f"- {assumption}")

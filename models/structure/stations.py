@@ -17,8 +17,8 @@ there."""
 
 def stations(wing: Wing, per_bay: int, whole: bool) -> tuple[Array, Ints]:
     """Span stations of the mesh, (n_stations,), m, port negative and first where the whole wing is meant,
-    and the bay number that each span belongs to; `per_bay` elements along a bay, more where something
-    ends inside it."""
+    and the bay number of each span between, (n_stations - 1,); `per_bay` elements along a bay, more where
+    something ends inside it."""
     edges = wing.bay_edges
     ends = (
         [spar.y_end for spar in wing.spars]

@@ -32,8 +32,8 @@ class AirfoilError(ValueError):
 
 
 def section(text: str, folder: Path) -> tuple[Array, Array]:
-    """Upper and lower ordinates at `FRACTIONS`, fractions of the chord, of a section named in a wing
-    file: "NACA 2412", or a coordinate file in that folder.
+    """Upper and lower ordinates at `FRACTIONS`, (401,) each, fractions of the chord, of a section named in a
+    wing file: "NACA 2412", or a coordinate file in that folder.
 
     Raises
     ------

@@ -27,7 +27,8 @@ from models.strength.counted import counted
 from models.structure import build
 from models.studies.load_cases import load_cases
 from models.studies.proof import proof
-from models.verdict import IN_THE_AIR, Verdict, record, sentences, share, verdict
+from models.studies.scatter.quick import Quick
+from models.verdict import IN_THE_AIR, PULL_UP, Verdict, _all, record, sentences, share, verdict
 from models.wing.faults import WingFileError
 from models.wing.parts import Wing
 from models.wing.reading import read_text
@@ -87,6 +88,21 @@ def test_it_survives_all_no_oftener_than_the_hardest() -> None:
     found = _found("sailplane")
     assert found.survive <= found.hardest.survive + 1e-12
     assert found.hardest.survive <= found.pull_up.survive
+
+
+def test_wings_that_fail_late_in_the_larger_sample_fail_among_all() -> None:
+    """The pull-up has wings of its own, more of them; no share of all is told above that of one case."""
+    pulled, together = np.full(40_000, 2.0), np.full(6000, 2.0)
+    pulled[30_000:30_010] = 0.9
+    one = replace(_found("sailplane").pull_up, name="gust")
+    found = _found("sailplane").pull_up
+    flown = [(found, Quick(2.0, together)), (one, Quick(2.0, together))]
+    assert _all(Quick(2.0, pulled), flown, PULL_UP) == 0.99975
+    gust = together.copy()
+    gust[:600] = 0.9
+    # In the same wood the pull-up breaks the same wings, but fewer in its own larger sample.
+    flown = [(found, Quick(2.0, gust)), (one, Quick(2.0, gust))]
+    assert _all(Quick(2.0, pulled), flown, PULL_UP) == 0.9
 
 
 def test_sheeting_that_bows_after_the_joint_has_broken_is_not_told_to_bow_before() -> None:

@@ -337,9 +337,14 @@ def _stronger(bench: _Trials, plan: _Plan) -> _Plan:
 
 
 def _counting(found: Verdict) -> tuple[str, ...]:
-    """Cases beside the pull-up that a change is tried in: the hardest of those that not all wings survive."""
+    """Cases beside the pull-up that a change is tried in: the hardest of those that not all wings survive,
+    and one in which it twists off."""
     counting = [one.name for one in found.others if one.survive < _ALL]
-    return tuple(counting[:_MOST_CASES] or [one.name for one in found.others[:1]])
+    counting = counting[:_MOST_CASES] or [one.name for one in found.others[:1]]
+    fast = found.twists_off
+    if fast is not None and fast is not found.pull_up:
+        counting.append(fast.name)
+    return tuple(dict.fromkeys(counting))
 
 
 def _near(found: Verdict) -> bool:

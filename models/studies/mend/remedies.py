@@ -12,6 +12,7 @@ import tomllib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial, reduce
+from itertools import chain
 from operator import getitem
 from typing import Any
 
@@ -84,6 +85,10 @@ def remedies(text: str, wing: Wing, found: Verdict) -> list[Remedy]:
             out.setdefault(remedy.words, remedy)
     if found.tail_heavy:
         for remedy in _forward(raw, wing):
+            out.setdefault(remedy.words, remedy)
+    if found.twists_off is not None:
+        webs = chain.from_iterable(second_webs(raw, wing, spar) for spar in wing.spars)
+        for remedy in chain(webs, thicker_sheeting(raw)):
             out.setdefault(remedy.words, remedy)
     return list(out.values())
 

@@ -26,7 +26,7 @@ from models.structure.model import Part
 from models.studies.bent_pull_up import bent_pull_up
 from models.studies.layouts import apply, as_drawn, bays_of, everywhere, faces_take_webs
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, Spread, draw_halves, spread_of
-from models.studies.scatter.foretold import FEWEST, OwnWood, own_wood
+from models.studies.scatter.foretold import OwnWood, own_wood, pays
 from models.studies.scatter.interval import design_effect, quantile_interval, share_interval
 from models.studies.scatter.pieces import SIZE, pieces_of
 from models.studies.scatter.rare import Chance, chance_below
@@ -200,7 +200,7 @@ def scatter(
     n_states = len(found.reserve)
     if progress is not None:
         progress(f"{wing.name}: strengths of {samples} wings")
-    own = _own_wood(solver, found, spread, seed, n, len(sides)) if n > n_states >= FEWEST else None
+    own = _own_wood(solver, found, spread, seed, n, len(sides)) if pays(n_states, n) else None
     if own is None:
         state = np.arange(n) if n_states == n else generator.integers(0, n_states, n)
         halves = draw_halves(found, spread, state, generator)

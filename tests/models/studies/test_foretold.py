@@ -13,7 +13,7 @@ from models.strength.mode import Rule
 from models.structure.model import Part
 from models.studies.scatter import foretold, scatter
 from models.studies.scatter.draws import Spread, draw_halves
-from models.studies.scatter.foretold import foretell, own_wood
+from models.studies.scatter.foretold import foretell, own_wood, pays
 from models.studies.scatter.states import Pair, States
 from models.wing.reading import read
 
@@ -75,6 +75,29 @@ def test_what_cannot_be_foretold_is_not() -> None:
         lambda: np.random.default_rng(SEED), 2,
     )  # fmt: skip
     assert found is None
+
+
+def test_where_some_bear_nothing_all_are_solved() -> None:
+    states, spread, points, reserve = made_up(1400)
+    reserve[::7, 0] = 0.0
+    found = own_wood(
+        known_of(states, 700), spread, states, points, lambda rows: reserve[rows],
+        lambda: np.random.default_rng(SEED), 2,
+    )  # fmt: skip
+    assert found is not None
+    assert found.n_solved == 1400
+    assert np.isfinite(found.missed)
+
+
+@pytest.mark.parametrize(
+    ("known", "n", "paid"),
+    [
+        (1000, 20_000, True), (1000, 1000, False), (320, 20_000, False),
+        (1000, 2_000_000, False), (20_000, 40_000, False),
+    ],
+)  # fmt: skip
+def test_neither_few_sets_nor_more_than_can_be_held_are_foretold_from(known: int, n: int, paid: bool) -> None:
+    assert pays(known, n) is paid
 
 
 def test_left_out_is_told_as_a_new_one(monkeypatch: pytest.MonkeyPatch) -> None:

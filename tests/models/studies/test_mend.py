@@ -19,6 +19,7 @@ from models.verdict import sentences as verdict_sentences
 from models.verdict import trial, verdict
 from models.wing.reading import read_text
 from models.wings import shipped
+from tests.limber import limber_text
 
 TRAINER = shipped()["trainer"].read_text(encoding="utf-8")
 WEAK = """\
@@ -175,6 +176,19 @@ def test_a_wing_that_its_file_wants_too_fast_is_made_fast_enough():
     assert "its file asks for 93 km/h" in sentences(found)[-1]
     # Without that it is left as slow as it was.
     assert mend(text, per_bay=1, fast=False).after.speed is None
+
+
+@pytest.mark.long
+def test_a_wing_that_twists_off_in_a_pull_up_without_a_speed_in_its_file_is_stiffened():
+    # Flown at a small lift coefficient the pull-up is fast; no speed is asked that might not be let.
+    text = limber_text().replace("load_factor = 4\n", "load_factor = 2\nlift_coefficient = 0.25\n")
+    found = mend(text, source="limber.toml", folder=Path(), name="limber", per_bay=1)
+    assert found.before.strong
+    assert found.before.twists_off == found.before.pull_up
+    assert found.before.pull_up.speed > found.before.pull_up.ends
+    assert found.after.fit
+    assert found.after.twists_off is None
+    assert 0 < found.grams < 20
 
 
 def test_a_trial_is_the_verdict_of_both_sides_without_slopes():
