@@ -182,7 +182,7 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
 _READING = (
     "Station 0 is the centre line (a specimen's clamp).\n"
     "Shear force and bending moment act on the whole\n"
-    "section, with the wing's own inertia\ntaken off the lift.\n"
+    "section, with the wing's own inertia taken off\nthe lift.\n"
     "Positive: up, nose up, tip lifted."
 )
 
@@ -380,7 +380,7 @@ def plot_envelope(
     title, one, path
         Over the plot; replaced whole.
     advised : float
-        Fastest to be flown before it beats or twists off, m/s; infinite where nothing is to be said.
+        Fastest that is advised, m/s; infinite where nothing is to be said.
     """
     figure = empty_sheet(title)
     panel, beside = figure.subplots(1, 2, width_ratios=(2.9, 1.0))
@@ -433,7 +433,7 @@ def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple
                   label="never-exceed speed")  # fmt: skip
     if advised <= 1.09 * limits.never_exceed:
         panel.axvspan(kmh * advised, 1.09 * kmh * limits.never_exceed, color=PINK, alpha=0.10, linewidth=0,
-                      label="too near beating or twist-off")  # fmt: skip
+                      label="faster than is advised")  # fmt: skip
     dress_panel(panel)
     panel.axhline(0.0, color=stage.INK, linewidth=0.8)
     panel.set_ylim(bottom, top)
