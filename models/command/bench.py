@@ -100,7 +100,14 @@ def bench_record(
 
     Parameters
     ----------
-    wing, test, chosen, file, per_bay, files
+    wing, test, chosen
+        The wing, its plan of bags, and the readings that are worth taking.
+    file : str
+        As it was typed.
+    per_bay : int
+        Elements along a bay.
+    files : list of path
+        What was written.
     """
     import numpy as np
 

@@ -55,7 +55,14 @@ def check_record(
 
     Parameters
     ----------
-    analysis, margins, file, per_bay, rigid_joints, decided
+    analysis, margins
+        The wing solved, and its reserves.
+    file : str
+        As it was typed.
+    per_bay, rigid_joints
+        As it was built.
+    decided : Verdict or None
+        None of a specimen.
     whole : bool, default True
         False leaves out what the answer hangs on and the mesh's error, each of them solved for anew, which a
         page of one screen does not tell.

@@ -35,8 +35,11 @@ def draw_plan(
 
     Parameters
     ----------
-    wing, test, path, chosen
-        The dials to read; None for all.
+    wing, test
+        The wing, and its plan of bags.
+    path : path
+    chosen : Seeing or None
+        With the dials to read; None for all.
     """
     short = wants(test)
     title = "bags on each side of the upside-down wing (starboard drawn)"
@@ -78,8 +81,12 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
 
     Parameters
     ----------
-    wing, test, path, chosen
-        Replaced whole; what to read.
+    wing, test
+        The wing, and its plan of bags.
+    path : path
+        Replaced whole.
+    chosen : Seeing
+        With what to read.
     """
     from models.report.text import digits
 
@@ -267,8 +274,12 @@ def plot_measured(name: str, wing: Wing, one: SideFound, path: str | os.PathLike
 
     Parameters
     ----------
-    name, wing, one, path
-        The wing's name; replaced whole.
+    name : str
+        Of the wing, over the picture.
+    wing, one
+        The wing, and what was found on one side of it.
+    path : path
+        Replaced whole.
     """
     if one.named:
         verdict = " or ".join(suspect.name for suspect in one.named[:2]) + " missing or let go"

@@ -199,8 +199,10 @@ def compare_layouts(
     ----------
     layouts : sequence of mappings or records
         With the fields of `LayoutBar`, SI; a value that is None or NaN is shown as missing.
-    path, title
-        Replaced whole; over the plot.
+    path : path
+        Replaced whole.
+    title : str
+        Over the plot.
     """
     figure = empty_sheet(title)
     names = [str(_value(row, "name")) for row in layouts]
@@ -377,8 +379,11 @@ def plot_envelope(
 
     Parameters
     ----------
-    title, one, path
-        Over the plot; replaced whole.
+    title : str
+        Over the plot.
+    one : MassEnvelope
+    path : path
+        Replaced whole.
     advised : float
         Fastest that is advised, m/s; infinite where nothing is to be said.
     """

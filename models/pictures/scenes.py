@@ -42,8 +42,11 @@ def deflection(
 
     Parameters
     ----------
-    analysis, factor, off_screen, size
+    analysis : Analysis
+    factor : float or None
         How many times the true deflection is drawn; None picks a round number that shows it well.
+    off_screen, size
+        As of every scene.
     """
     model = analysis.model
     moves = fields.displacements(analysis)
@@ -340,7 +343,11 @@ def mark_with_words(plotter: Any, view: stage.Camera, target: Array, words: str)
 
     Parameters
     ----------
-    plotter, view, target, words
+    plotter, view
+        The scene, and how it is looked at.
+    target : (3,) float array
+        Where the arrow points to, m.
+    words : str
     """
     lines = textwrap.wrap(words, 44)
     unit = _MARK * view.pixels[1] / stage.SIZE[1]
@@ -365,7 +372,10 @@ def finish_scene(plotter: Any, view: stage.Camera, analysis: Analysis, notes: li
 
     Parameters
     ----------
-    plotter, view, analysis, notes
+    plotter, view, analysis
+        The scene, how it is looked at, and what it shows.
+    notes : list of str
+        Sentences, the uppermost first.
     """
     lines = [line for note in notes for line in textwrap.wrap(note, _NOTE)]
     for k, line in enumerate(reversed(lines)):
