@@ -270,9 +270,7 @@ def stiffened(wing: Wing) -> Wing | None:
     return replace(wing, coverings=tuple(films))
 
 
-def cover(
-    wing: Wing, *, per_bay: int = 4, rigid_joints: bool = False, bent: bool = False
-) -> Covered | None:
+def cover(wing: Wing, *, per_bay: int = 4, rigid_joints: bool = False, bent: bool = False) -> Covered | None:
     """The covered flying wing under the load in its file. None where no covering has stiffness, or it lies on
     sheeting alone.
 

@@ -61,6 +61,36 @@ def keep_freed() -> None:
         mallopt(what, size)
 
 
+@contextlib.contextmanager
+def hushed() -> Iterator[None]:
+    """What a library in C prints to the standard output meanwhile is heard by nobody: a page of text or a
+    JSON document is no place for it. Of the whole process, so only about what prints nothing itself."""
+    try:
+        kept = os.dup(1)
+    except OSError:  # nothing is printed anywhere
+        yield
+        return
+    try:
+        _print_out()
+        with open(os.devnull, "wb") as nowhere:
+            os.dup2(nowhere.fileno(), 1)
+        yield
+    finally:
+        _print_out()
+        os.dup2(kept, 1)
+        os.close(kept)
+
+
+def _print_out() -> None:
+    """Hand on what Python and the C library have not yet, as far as that can be reached."""
+    import ctypes
+
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        sys.stdout.flush()
+    with contextlib.suppress(OSError, TypeError, AttributeError):  # another C library
+        ctypes.CDLL(None).fflush(None)
+
+
 # ---- beginning and end of a process -----------------------------------------------------------------------
 
 

@@ -23,6 +23,7 @@ from models.command.files import filled, new_folder, read_wing, write_new
 from models.command.options import quantity, shared
 from models.command.progress import Progress
 from models.report.text import DEG, Columns, Page, answer, digits, fixed
+from models.rounding import gees
 
 if TYPE_CHECKING:
     from models.loads.bags import Bag
@@ -99,7 +100,14 @@ def bench_record(
 
     Parameters
     ----------
-    wing, test, chosen, file, per_bay, files
+    wing, test, chosen
+        The wing, its plan of bags, and the readings that are worth taking.
+    file : str
+        As it was typed.
+    per_bay : int
+        Elements along a bay.
+    files : list of path
+        What was written.
     """
     import numpy as np
 
@@ -230,7 +238,7 @@ def bench_text(out: Page, record: Record) -> None:
     found = record["answer"]
     answer(out, record, good=found["reproduced"] and found["safe"])
     steps = record["steps"]
-    heads = [f"step {s['step']}\n{s['load_factor']:.1f} g" for s in steps]
+    heads = [f"step {s['step']}\n{gees(s['load_factor'])} g" for s in steps]
     rows: list[tuple[str, ...]] = []
     for bag in record["bags_on_each_side"]:
         ribs = " and ".join(str(r) for r in bag["ribs"])

@@ -74,7 +74,16 @@ def compare_record(
 
     Parameters
     ----------
-    wing, results, file, per_bay, decided, fast
+    wing, results
+        The wing, and every layout tried on it, the file's own first.
+    file : str
+        As it was typed.
+    per_bay : int
+        Elements along a bay.
+    decided : Verdict or None
+        On the wing as drawn; None of a specimen.
+    fast : dict or None
+        Speeds by the layout's name, where they were asked for.
     """
     from models import small_movements
     from models.verdict import in_short

@@ -210,7 +210,15 @@ def demo_text(out: Page, checked: Record, why: str, mended: Record, names: list[
 
     Parameters
     ----------
-    out, checked, why, mended, names
+    out : Page
+    checked : Record
+        Of `check`.
+    why : str
+        What stands behind the verdict; "" for nothing.
+    mended : Record
+        Of `mend`.
+    names : list of str
+        Files that were written.
     """
     out.say(checked["wing"], "bold")
     verdict = checked["answer"]["verdict"]["sentences"]

@@ -75,7 +75,7 @@ def figures(of: object, *keys: str, **named: str) -> Record:
 
 
 def _plain(value: Any) -> Any:
-    """An array, a number of numpy's and a tuple as JSON has them."""
+    """An array or a number of numpy's as JSON has them; all else as it is."""
     return value.tolist() if hasattr(value, "tolist") else value
 
 

@@ -83,7 +83,13 @@ def envelope_record(found: Envelope, file: str, per_bay: int, files: list[Path])
 
     Parameters
     ----------
-    found, file, per_bay, files
+    found : Envelope
+    file : str
+        As it was typed.
+    per_bay : int
+        Elements along a bay.
+    files : list of path
+        What was written.
     """
     from models.studies.envelope import sentences
 

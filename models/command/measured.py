@@ -186,7 +186,14 @@ def measured_record(
 
     Parameters
     ----------
-    wing, found, file, readings, per_bay, files
+    wing, found
+        The wing, and what its readings say of it.
+    file, readings : str
+        Of the wing and of what was read, as they were typed.
+    per_bay : int
+        Elements along a bay.
+    files : list of path
+        What was written.
     """
     from models.studies.hypotheses import PLACED
     from models.studies.measured import ABOUT, DOUBT, FALSE_ALARM, SEEN, sentences

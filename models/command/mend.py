@@ -79,7 +79,13 @@ def mend_record(found: Mended, file: str, per_bay: int, files: list[Path]) -> Re
 
     Parameters
     ----------
-    found, file, per_bay, files
+    found : Mended
+    file : str
+        As it was typed.
+    per_bay : int
+        Elements along a bay.
+    files : list of path
+        What was written.
     """
     from models.studies.mend import sentences
     from models.verdict import record as verdict_record

@@ -225,6 +225,7 @@ def _hand(angle: float) -> str:
 def steps_text(out: Page, record: Record) -> None:
     """Words, cautions, the steps, webs before and after, what breaks first, remarks."""
     answer(out, record, good=record["answer"]["finished_wing_bears_a_lift"])
+
     def step(r: Record) -> str:
         return f"{r['step']} {r['name']}"
 

@@ -220,7 +220,13 @@ def piece_record(result: PieceResult, entry: dict[str, object], into: str | None
 
     Parameters
     ----------
-    result, entry, into, name
+    result : PieceResult
+    entry : dict
+        The piece as a table of a wing file.
+    into : str or None
+        The file into which it was written.
+    name : str or None
+        Under which it stands there.
     """
     from models.studies.piece_test import sentences
 

@@ -206,7 +206,13 @@ def arrow(
 
     Parameters
     ----------
-    start, end, layer, both, head
+    start, end : (2,) floats
+        mm.
+    layer : str
+    both : bool
+        A head at the start too.
+    head : float
+        Its length, mm.
     """
     x, y = end[0] - start[0], end[1] - start[1]
     length = float(np.hypot(x, y)) or 1.0
@@ -244,7 +250,14 @@ def block(
 
     Parameters
     ----------
-    lines, at, size, layer, anchor
+    lines : sequence of str
+    at : (2,) floats
+        mm.
+    size : float
+        Height of the letters, mm.
+    layer : str
+    anchor : {"start", "middle", "end"}
+        Which part of a line lies at `at`.
     """
     return [
         Text((at[0], at[1] - 0.8 * size - 1.25 * size * k), words, size, anchor, layer=layer)

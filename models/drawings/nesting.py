@@ -147,7 +147,6 @@ def in_columns(blanks: Sequence[_Blank], stock: SheetSize, gap: float) -> list[t
 
     Slanting pieces, such as webs with their grain at 45 degrees, lie into one another so, which no
     rectangles round them do. Either way round of each is tried; it is turned by half a turn at the most.
-    rectangles round them do. Either way round of each is tried; it is turned by half a turn at the most.
     Blanks are of one outline each, the gap is in m; a tuple a sheet.
     """
     from shapely import Polygon

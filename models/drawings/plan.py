@@ -331,13 +331,20 @@ def _legend(wing: Wing, lost: int, ribs: str) -> list[str]:
     sheeting: dict[str, list[str]] = {}
     for one in wing.sheets:
         bays = ", ".join(number_runs(sorted({bay for _, bay in one.bays})))
-        words = f"{say.size(one.thickness):.4g} {one.material.name} in bays {bays}"
+        words = f"{say.size(one.thickness):.4g} {one.material.name} in bays {bays}{_slant(one.grain)}"
         sheeting.setdefault(words, []).append(one.surface)
     for words, surfaces in sheeting.items():
         told.append(f"Sheeting (dash-dotted), {' and '.join(dict.fromkeys(surfaces))}: {words}.")
     if lost:
         told.append(f"{lost} numbers found no room here; the plan at full size and the cut list have all.")
     return told
+
+
+def _slant(grain: float) -> str:
+    """Of sheeting whose grain is neither along the span nor square to it, which way it runs; else ""."""
+    if abs(np.sin(2 * grain)) < 1e-6:
+        return ""
+    return f", grain {np.degrees(abs(grain)):.0f} deg {'aft' if grain > 0 else 'forward'} of outboard"
 
 
 def _cap(cap: Cap, to: float) -> str:

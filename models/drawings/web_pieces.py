@@ -207,7 +207,10 @@ def unrolled(spar: Spar, web: Web, inner: float, outer: float) -> Strip:
 
     Parameters
     ----------
-    spar, web, inner, outer
+    spar, web
+        A web of this spar.
+    inner, outer : float
+        Span stations, m.
     """
     lines = [spar.x, spar.z_upper, spar.z_lower]
     steps: list[float] = []
@@ -244,7 +247,12 @@ def aside(spar: Spar, face: str, thickness: float, y: Array) -> Array:
 
     Parameters
     ----------
-    spar, face, thickness, y
+    spar : Spar
+    face : {"between", "front", "rear"}
+    thickness : float
+        Of the plate, m.
+    y : (n,) float array
+        Span stations, m.
     """
     sign = {"between": 0.0, "front": -1.0, "rear": 1.0}[face]
     return sign * (spar.upper.width.at(y) + thickness) / 2

@@ -285,6 +285,7 @@ class LiveEngine:
 
     def answer(self, state: LiveState, load_factor: float | None = None) -> Answer:
         """Answer a state at a load factor: the file's where none is asked about; a specimen's, multiples.
+
         Raises
         ------
         models.wing.faults.WingFileError

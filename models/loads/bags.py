@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from fea.elements.mass import Masses
+from models import system
 from models.gravity import GRAVITY
 from models.structure.model import Model
 
@@ -643,13 +644,14 @@ def _chosen(
     cost[-2:] = 1.0, _SHEAR_COUNTS
     whole = np.concatenate([np.zeros(4 * n), np.ones(n), [0.0, 0.0]])
     top = np.concatenate([np.full(4 * n, largest), np.ones(n), [np.inf, np.inf]])
-    found = so.milp(
-        cost,
-        constraints=so.LinearConstraint(np.vstack(rows), -np.inf, np.concatenate(bounds)),
-        integrality=whole,
-        bounds=so.Bounds(np.concatenate([np.zeros(5 * n), [enough, enough]]), top),
-        options={"node_limit": _PARTED_NODES if enough else _NODES, "mip_rel_gap": _GAP},
-    )
+    with system.hushed():  # the solver has a line that it prints even where it is told to say nothing
+        found = so.milp(
+            cost,
+            constraints=so.LinearConstraint(np.vstack(rows), -np.inf, np.concatenate(bounds)),
+            integrality=whole,
+            bounds=so.Bounds(np.concatenate([np.zeros(5 * n), [enough, enough]]), top),
+            options={"node_limit": _PARTED_NODES if enough else _NODES, "mip_rel_gap": _GAP},
+        )
     if found.x is None:
         raise ArithmeticError(f"no choice of bags was found: {found.message}")
     return np.maximum(found.x[: 4 * n], 0.0).reshape(n, 4)

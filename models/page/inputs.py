@@ -8,7 +8,6 @@ import numpy as np
 
 from models import units_out as say
 from models.page.tables import PageTable, table
-from models.report.text import fixed
 from models.rounding import gees
 from models.wing.parts import Cap, Line, Spar, Wing
 from models.wing.words import number_runs
@@ -39,7 +38,7 @@ def _outline(wing: Wing) -> PageTable:
         rows += [
             ("span", f"{say.length.told(2 * plan.semispan, 0)}"),
             ("chord, centre to tip", f"{say.length.fixed(root, 0)} to {say.length.told(tip, 0)}"),
-            ("area", f"{fixed(plan.area, 100)} dm²"),
+            ("area", say.area.fixed(plan.area) + " " + say.area.unit.replace("2", "²")),
             ("load", f"{case.name}, {gees(case.load_factor)} g"),
             ("flying mass", say.mass.told(case.flying_mass, 0) if case.flying_mass else "sum of its parts"),
             (

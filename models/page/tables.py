@@ -236,7 +236,7 @@ def secondary_table(checked: Record) -> PageTable | None:
         "May give way without ending the flight, or counts on a condition",
         ["<mode", "<where it comes first", "reserve factor", head, "<why it is not counted"],
         [
-            (m["mode"], m["part"], reserve(m["reserve_factor"]), fixed(m[key], places=places), m["reason"])
+            (m["mode"], m["part"], reserve(m["reserve_factor"]), borne(m[key], places), m["reason"])
             for m in near
         ],
     )

@@ -138,6 +138,7 @@ def wing_views(analysis: Analysis, found: ShownReserves, *, most_bytes: int = MO
     Parameters
     ----------
     analysis, found
+        Solved, and its reserves.
     most_bytes : int
         Of all scenes together; those for which there is no room are left as stills.
     """

@@ -150,6 +150,8 @@ def _side(panel: Any, found: Balance) -> None:
         panel.plot(aft, mm * float(state.centre[2]), marker, color=colour, markersize=9,
                    markeredgecolor="white", zorder=5)  # fmt: skip
     aft, _, colour, words = marks[-1]
+    low, high = panel.dataLim.intervaly
+    panel.update_datalim([(aft, high + 0.25 * (high - low))])  # room for words above a tip that is raised
     panel.axvline(aft, color=colour, linewidth=1.2, linestyle="--")
     panel.annotate(words, (aft, 0.97), (5, 0), xycoords=("data", "axes fraction"), color=colour, va="top",
                    textcoords="offset points", fontsize=10, bbox=_PAPER)  # fmt: skip

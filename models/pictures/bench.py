@@ -15,7 +15,7 @@ import numpy as np
 from models import units_out as say
 from models.pictures import stage
 from models.pictures.plots import BLUE, GREEN, ORANGE, PINK, dress_panel, empty_sheet, save_figure
-from models.rounding import down
+from models.rounding import down, gees
 from models.wing.words import spar_words
 
 if TYPE_CHECKING:
@@ -35,8 +35,11 @@ def draw_plan(
 
     Parameters
     ----------
-    wing, test, path, chosen
-        The dials to read; None for all.
+    wing, test
+        The wing, and its plan of bags.
+    path : path
+    chosen : Seeing or None
+        With the dials to read; None for all.
     """
     short = wants(test)
     title = "bags on each side of the upside-down wing (starboard drawn)"
@@ -78,8 +81,12 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
 
     Parameters
     ----------
-    wing, test, path, chosen
-        Replaced whole; what to read.
+    wing, test
+        The wing, and its plan of bags.
+    path : path
+        Replaced whole.
+    chosen : Seeing
+        With what to read.
     """
     from models.report.text import digits
 
@@ -105,7 +112,7 @@ def draw_sheet(wing: Wing, test: BenchTest, path: str | os.PathLike[str], chosen
                 row += ["", "", ""]
         cells.append(row)
     part = 0.74 / len(steps)
-    widths = [0.04, 0.13, 0.09, *[part / 4, part * 3 / 8, part * 3 / 8] * len(steps)]
+    widths = [0.04, 0.11, 0.11, *[part / 4, part * 3 / 8, part * 3 / 8] * len(steps)]
     high = min(1.0, 0.034 * (len(cells) + 2))
     size = 11 if len(steps) <= 4 and len(cells) < 26 else 8
     table = _table(panel, cells, heads, widths, size, edge="#a0a0a0", high=high)
@@ -192,7 +199,7 @@ def _outline(panel: Any, wing: Wing, test: BenchTest, marks: tuple[Mark, ...]) -
     for k, (at, a, c) in enumerate(zip(stations, edge, chord), 1):
         panel.plot([mm * at] * 2, [mm * a, mm * (a + c)], color="#a08f72", linewidth=1.0, zorder=1)
         panel.annotate(str(k), (mm * at, mm * (a + c)), (0, -4), textcoords="offset points",
-                       ha="center", va="top", fontsize=11, color=stage.FAINT)  # fmt: skip
+                       ha="center", va="top", fontsize=11, color=stage.FAINT, zorder=6)  # fmt: skip
     for spar in wing.spars:
         there = np.linspace(0.0, spar.y_end, 60)
         panel.plot(
@@ -240,7 +247,7 @@ def _masses(panel: Any, test: BenchTest) -> None:
     heads = ["no.", "rib", f"aft of the\nleading edge, {mm}"]
     heads += [f"batten: bag, from\ninner rib, {mm},\non packers, {mm}"]
     heads += [
-        f"step {k}, {say.grams.unit}\n(load {n:.1f} g)" for k, n in enumerate(test.load_factors.tolist(), 1)
+        f"step {k}, {say.grams.unit}\n(load {gees(n)} g)" for k, n in enumerate(test.load_factors.tolist(), 1)
     ]
     cells = []
     packers = test.packers or (0.0,) * len(test.plan.bags)
@@ -267,8 +274,12 @@ def plot_measured(name: str, wing: Wing, one: SideFound, path: str | os.PathLike
 
     Parameters
     ----------
-    name, wing, one, path
-        The wing's name; replaced whole.
+    name : str
+        Of the wing, over the picture.
+    wing, one
+        The wing, and what was found on one side of it.
+    path : path
+        Replaced whole.
     """
     if one.named:
         verdict = " or ".join(suspect.name for suspect in one.named[:2]) + " missing or let go"

@@ -45,8 +45,10 @@ def buckling_mode(
 
     Parameters
     ----------
-    found, mode, off_screen, size
-        One of its modes; as every scene.
+    found, mode
+        How the wing buckles, and one of its modes.
+    off_screen, size
+        As of every scene.
     """
     analysis = found.analysis
     model = analysis.model

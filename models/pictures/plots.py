@@ -182,7 +182,7 @@ def plot_span(curves: SpanCurves, path: str | os.PathLike[str]) -> Path:
 _READING = (
     "Station 0 is the centre line (a specimen's clamp).\n"
     "Shear force and bending moment act on the whole\n"
-    "section, with the wing's own inertia\ntaken off the lift.\n"
+    "section, with the wing's own inertia taken off\nthe lift.\n"
     "Positive: up, nose up, tip lifted."
 )
 
@@ -199,8 +199,10 @@ def compare_layouts(
     ----------
     layouts : sequence of mappings or records
         With the fields of `LayoutBar`, SI; a value that is None or NaN is shown as missing.
-    path, title
-        Replaced whole; over the plot.
+    path : path
+        Replaced whole.
+    title : str
+        Over the plot.
     """
     figure = empty_sheet(title)
     names = [str(_value(row, "name")) for row in layouts]
@@ -377,10 +379,13 @@ def plot_envelope(
 
     Parameters
     ----------
-    title, one, path
-        Over the plot; replaced whole.
+    title : str
+        Over the plot.
+    one : MassEnvelope
+    path : path
+        Replaced whole.
     advised : float
-        Fastest to be flown before it beats or twists off, m/s; infinite where nothing is to be said.
+        Fastest that is advised, m/s; infinite where nothing is to be said.
     """
     figure = empty_sheet(title)
     panel, beside = figure.subplots(1, 2, width_ratios=(2.9, 1.0))
@@ -433,7 +438,7 @@ def envelope_on(panel: Any, one: MassEnvelope, advised: float = np.inf) -> tuple
                   label="never-exceed speed")  # fmt: skip
     if advised <= 1.09 * limits.never_exceed:
         panel.axvspan(kmh * advised, 1.09 * kmh * limits.never_exceed, color=PINK, alpha=0.10, linewidth=0,
-                      label="too near beating or twist-off")  # fmt: skip
+                      label="faster than is advised")  # fmt: skip
     dress_panel(panel)
     panel.axhline(0.0, color=stage.INK, linewidth=0.8)
     panel.set_ylim(bottom, top)

@@ -42,8 +42,11 @@ def deflection(
 
     Parameters
     ----------
-    analysis, factor, off_screen, size
+    analysis : Analysis
+    factor : float or None
         How many times the true deflection is drawn; None picks a round number that shows it well.
+    off_screen, size
+        As of every scene.
     """
     model = analysis.model
     moves = fields.displacements(analysis)
@@ -58,13 +61,14 @@ def deflection(
     notes = [
         "Grey: unbent. Deflections are measured from the centre section." if twin else "Grey: unbent.",
         "Port half drawn as the mirror image of the starboard half." if twin else "",
+        _twist_place(analysis),
     ]
     shown = np.concatenate([unbent, unbent + factor * every])
     if twin:
         shown = np.concatenate([shown, shown * [1, -1, 1]])
     plotter = stage.open_stage(
         tip_title(analysis),
-        f"{model.wing.name}: {load_words(analysis)}: {tip_words(analysis)}",
+        f"{model.wing.name}: {load_words(analysis)}: {_ends_words(analysis)}",
         off_screen=off_screen,
         size=size,
     )
@@ -339,7 +343,11 @@ def mark_with_words(plotter: Any, view: stage.Camera, target: Array, words: str)
 
     Parameters
     ----------
-    plotter, view, target, words
+    plotter, view
+        The scene, and how it is looked at.
+    target : (3,) float array
+        Where the arrow points to, m.
+    words : str
     """
     lines = textwrap.wrap(words, 44)
     unit = _MARK * view.pixels[1] / stage.SIZE[1]
@@ -364,7 +372,10 @@ def finish_scene(plotter: Any, view: stage.Camera, analysis: Analysis, notes: li
 
     Parameters
     ----------
-    plotter, view, analysis, notes
+    plotter, view, analysis
+        The scene, how it is looked at, and what it shows.
+    notes : list of str
+        Sentences, the uppermost first.
     """
     lines = [line for note in notes for line in textwrap.wrap(note, _NOTE)]
     for k, line in enumerate(reversed(lines)):
@@ -424,15 +435,30 @@ def half_words(analysis: Analysis) -> str:
 
 def tip_words(analysis: Analysis) -> str:
     """How far the spars' tips go, and the twist there, in words."""
-    words, settled = [], fields.settled(analysis)
-    for s, spar in enumerate(analysis.wing.spars):
-        up = float(spar_motion(settled, s).deflection[-1])
-        words.append(f"{spar_words(spar.name)} end {_upward(up)}")
-    y, twists = wing_twist(settled)
+    y, twists = wing_twist(fields.settled(analysis))
     twist = float(np.degrees(twists[-1]))
-    where = "at the tip" if y[-1] > analysis.wing.semispan - 1e-6 else f"at {say.length(y[-1]):.0f}"
+    where = "at the tip" if _is_tip(analysis, y[-1]) else f"at {say.length(y[-1]):.0f}"
     turned = "no twist" if abs(twist) < 1e-6 else f"twist {where} {_nose(twist)}"
-    return f"{', '.join(words)}; {turned}"
+    return f"{_ends_words(analysis)}; {turned}"
+
+
+def _ends_words(analysis: Analysis) -> str:
+    settled = fields.settled(analysis)
+    return ", ".join(
+        f"{spar_words(spar.name)} end {_upward(float(spar_motion(settled, s).deflection[-1]))}"
+        for s, spar in enumerate(analysis.wing.spars)
+    )
+
+
+def _twist_place(analysis: Analysis) -> str:
+    """Where the twist of the title is, in words; "" at the tip."""
+    last = float(wing_twist(fields.settled(analysis))[0][-1])
+    told = f"The twist is that at {say.length(last):.0f}, where a spar ends."
+    return "" if _is_tip(analysis, last) else told
+
+
+def _is_tip(analysis: Analysis, y: float) -> bool:
+    return y > analysis.wing.semispan - 1e-6
 
 
 def _true(factor: float) -> str:

@@ -48,7 +48,9 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str], sure: SpeedDoubt | N
     figure = empty_sheet(speed_title(found, sure))
     kinds = list(dict.fromkeys(mode.kind for mode in found.modes))
     panels = figure.subplots(2, len(kinds), sharex=True, squeeze=False)
-    last = _BEYOND * max([found.reduced.case_speed, *(one.speed for one in found.beating)])
+    events = [found.reduced.case_speed, found.twist_off, *(one.speed for one in found.beating)]
+    events += [] if found.reversal is None else [found.reversal]
+    last = _BEYOND * max(speed for speed in events if speed <= LAST)
     shown = found.speeds <= last
     x = say.speed.factor * found.speeds[shown]
     for column, kind in enumerate(kinds):
@@ -60,16 +62,17 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str], sure: SpeedDoubt | N
             below.plot(x, 100 * mode.damping[shown], **look)
         below.axhspan(-_MOST_DAMPING, 0.0, color="#d9822b", alpha=0.15, linewidth=0)
         below.axhline(0.0, color=stage.INK, linewidth=0.8)
-        first = next((one for one in found.beating if one.kind == kind), None)
         for panel in (above, below):
             dress_panel(panel)
-            if first is not None:
-                panel.axvline(say.speed.factor * first.speed, color=stage.INK, linewidth=1.2, linestyle="--")
-        if first is not None:
-            words = f"  beats from {say.speed(first.speed):.0f}, {first.frequency:.1f} Hz"
-            right = first.speed > 0.4 * last
+        for k, (speed, words) in enumerate(_happens(found, kind)):
+            at = say.speed.factor * speed
+            if at > x[-1]:
+                continue
+            for panel in (above, below):
+                panel.axvline(at, color=stage.INK, linewidth=1.2, linestyle=(":", "--")[k])
+            right = at > 0.4 * x[-1]
             below.annotate(
-                words + "  " * right, (say.speed.factor * first.speed, -0.9 * _MOST_DAMPING), fontsize=10,
+                f"  {words}  ", (at, (-0.7, -0.9)[k] * _MOST_DAMPING), fontsize=10,
                 ha="right" if right else "left", zorder=5,
                 bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.9, "pad": 2.0},
             )  # fmt: skip
@@ -84,6 +87,20 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str], sure: SpeedDoubt | N
     figure.legend(handles, labels, loc=place, ncols=len(labels), fontsize=11, frameon=False,
                   title="the wing's modes over speed, by strips", title_fontsize=11)  # fmt: skip
     return save_figure(figure, path)
+
+
+def _happens(found: Speeds, kind: str) -> tuple[tuple[float, str], tuple[float, str]]:
+    """What happens to one kind of movement, by strips: twist-off or the end of the grip, and where it beats;
+    speeds, m/s, infinite where it does not, and words.
+    """
+    speed, words = found.twist_off, "twists off, held at its middle,"
+    if kind == "antisymmetric":
+        speed, words = math.inf if found.reversal is None else found.reversal, "no grip in roll"
+    end = (speed, f"{words} from {say.speed(speed):.0f}")
+    first = next((one for one in found.beating if one.kind == kind), None)
+    if first is None:
+        return end, (math.inf, "")
+    return end, (first.speed, f"beats from {say.speed(first.speed):.0f}, {first.frequency:.1f} Hz")
 
 
 _FRAMES, _PERIOD = 20, 1.6

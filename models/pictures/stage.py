@@ -384,7 +384,8 @@ def on_spar(model: Model, y: float, moves: Array | None, which: int | None = Non
 
     Parameters
     ----------
-    model, y
+    model : Model
+    y : float
         Station, m, port negative.
     moves : (n_nodes, 3) float array or None
         How far each node is drawn from its place, m.
@@ -431,6 +432,7 @@ def label_bays(
     Parameters
     ----------
     plotter, model, view
+        The scene, the wing, and how it is looked at.
     drawn : (n, 3) float array
         Points of all that is drawn, m.
     moves : (n_nodes, 3) float array or None

@@ -314,7 +314,7 @@ def sentences(test: BenchTest) -> list[str]:
     heaviest = max((bag.mass for bag in bags), default=0.0)
     said = [
         f"{2 * len(bags)} bags of at most {say.bag_mass(heaviest):.0f}, {say.whole_mass(plan.mass):.2f} in "
-        f"all, load the wing as {n:.1f} g of the pull-up in the file do, with errors of at most "
+        f"all, load the wing as {gees(n)} g of the pull-up in the file do, with errors of at most "
         f"{bending:.1f} % in bending and {torsion:.1f} % in torsion at the ribs ({shear:.0f} % in shear, "
         "which a few bags make steps of)."
     ]
@@ -345,7 +345,7 @@ def sentences(test: BenchTest) -> list[str]:
         )
     cords = [bag for bag in plan.bags if bag.mass < 0]
     if cords:
-        ribs = " and ".join(str(bag.ribs[0]) for bag in cords)
+        ribs = _ribs(tuple(bag.ribs[0] for bag in cords))
         said.append(
             f"At rib {ribs} the wing is to be pulled the other way (in flight the mass there outweighs "
             "the lift, or twists the wing), which no bag does: a cord over a pulley with a counterweight "

@@ -898,13 +898,13 @@ def not_flown(found: Envelope) -> list[str]:
 
 
 def beyond_words(speed: Limit | None, one: MassEnvelope) -> list[str]:
-    """That a never-exceed speed lies beyond what flutter and the like let; nothing where it does not."""
+    """That a never-exceed speed lies beyond the advised one; nothing where it does not."""
     never = one.limits.never_exceed
     if speed is None or never <= speed.advised * (1 + 1e-9):
         return []
     return [
-        f"The never-exceed speed here, {kmh(never)}, lies beyond what the wing's own beating and twisting "
-        f"let: {say.speed.at_most(speed.advised)}."
+        f"The never-exceed speed here, {kmh(never)}, lies beyond the {say.speed.at_most(speed.advised)} that "
+        "are advised."
     ]
 
 

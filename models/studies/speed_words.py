@@ -56,7 +56,13 @@ def sentences(
 
     Parameters
     ----------
-    wing, found, better, sure
+    wing : Wing
+    found : list of (str, Speeds)
+        By the layout's name, as drawn first.
+    better : list of Help
+        Changes that make it faster.
+    sure : SpeedDoubt or None
+        As wood scatters; None where nothing beats.
     """
     drawn = found[0][1]
     held = limit_of(drawn, sure, stated(wing))

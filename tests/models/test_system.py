@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import multiprocessing
 import os
 import signal
@@ -207,3 +208,14 @@ def test_an_end_is_held_back_from_what_must_not_break_off():
         "except system.Ended:\n    print('ended')"
     )
     assert done.stdout.split() == ["whole", "ended"], done.stderr
+
+
+@pytest.mark.skipif(os.name != "posix", reason="reaches the C library by no name")
+def test_what_a_library_prints_is_not_heard_while_it_is_hushed(capfd):
+    printf = ctypes.CDLL(None).printf
+    print("before")
+    with system.hushed():
+        printf(b"of the library\n")
+    print("after")
+    system._print_out()
+    assert capfd.readouterr().out == "before\nafter\n"

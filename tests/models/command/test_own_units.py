@@ -18,7 +18,7 @@ from models.command import main
 from models.wing.reading import WingFileError, read_text
 
 METRIC = re.compile(
-    r"(?<![\w/])(mm|cm|km/h|kg|kN|N|MPa|GPa|grams?|dm2|cm2|m2|m/s|kg/m3|N/mm|N/m|g/m2|g/dm2|kW)(?![\w/])"
+    r"(?<![\w/])(mm|cm|km/h|kg|kN|N|MPa|GPa|grams?|dm[2²]|cm[2²]|m[2²]|m/s|kg/m3|N/mm|N/m|g/m2|g/dm2|kW)(?![\w/])"
     r"|\d m(?![\w/])|[a-z,] m(?= |$)"
 )
 MASS_IN_GRAMS = re.compile(r"(weigh\w*|mass|bags? of|built in|gains?|costs?)[^.;:]{0,24}\d g\b")

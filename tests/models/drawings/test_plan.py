@@ -149,3 +149,10 @@ def test_templates_of_long_names_keep_their_words_apart(make_wing):
         assert max(box[2] for box in boxes) <= room[0]
         for a, b in itertools.combinations(boxes, 2):
             assert a[2] <= b[0] + 1e-9 or b[2] <= a[0] + 1e-9 or a[3] <= b[1] + 1e-9 or b[3] <= a[1] + 1e-9
+
+
+def test_sheeting_whose_grain_slants_says_which_way(wing_of):
+    (overview,), _ = drawn(wing_of("sailplane"))
+    words = " ".join(item.words for item in overview.items if isinstance(item, Text))
+    assert "birch ply in bays 1-25, grain 45 deg aft of outboard." in words
+    assert "balsa medium in bays 1-2." in words

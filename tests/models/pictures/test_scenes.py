@@ -396,3 +396,9 @@ def test_the_spars_from_the_side_show_the_greatest_of_each_bay(spar):
     (side,) = sides(spar, None, stress)
     caps = {piece.place: piece.reserve for piece in side.pieces if piece.grain is None and piece.bay == 1}
     assert caps["upper"] < 0 < caps["lower"]  # the tip goes up
+
+
+def test_the_line_below_the_title_of_the_bent_wing_is_whole(wing):
+    plotter = scenes.deflection(wing, size=SMALL)
+    assert not [text for text in _texts(plotter) if "\N{HORIZONTAL ELLIPSIS}" in text]
+    plotter.close()
