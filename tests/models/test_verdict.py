@@ -32,7 +32,7 @@ from models.verdict import IN_THE_AIR, PULL_UP, Verdict, _all, record, sentences
 from models.wing.faults import WingFileError
 from models.wing.parts import Wing
 from models.wing.reading import read_text
-from tests.limber import limber
+from tests.variants import limber
 
 
 @lru_cache

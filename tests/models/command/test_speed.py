@@ -16,13 +16,16 @@ from models.pictures.speed import animate_speed, moved
 from models.report.text import Page
 from models.studies.speed import bay_words, condense, speeds
 from models.wing.reading import read
+from tests.variants import heavy_tips_text
 
 FEW_RIBS = (("count = 13", "count = 5"), ("1-10", "1-3"), ('1-3" # a second', '1" # a second'))
 """Changes to the plain wing where what is asked holds for any wing."""
 
 
 def test_document_words_tables_and_picture(sparbay: Callable, tmp_path: Path) -> None:
-    run = sparbay("speed", "powered-tailless", "--json", "--mesh", "1", "--folder", tmp_path / "new")
+    file = tmp_path / "heavy-tips.toml"
+    file.write_text(heavy_tips_text(), encoding="utf-8")
+    run = sparbay("speed", file, "--json", "--mesh", "1", "--folder", tmp_path / "new")
     found = run.document
     answer, first = found["answer"], found["beating"][0]
     assert run.code == 1

@@ -52,7 +52,7 @@ def test_a_sheet_for_webs_and_sheeting_of_one_wood_is_counted_once(wing_of):
     items = bought(wing_of("sailplane"))
     woods = [(one.what, one.size) for one in items if one.unit == "sheet"]
     assert len(set(woods)) == len(woods)
-    (shared,) = [one for one in items if "sheeting" in one.use]
+    (shared,) = [one for one in items if "sheeting" in one.use and "balsa medium" in one.what]
     assert "webs" in shared.use
 
 

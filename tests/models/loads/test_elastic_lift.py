@@ -22,7 +22,7 @@ from models.structure import build
 from models.studies.speed import condense, elastic, trim_ends
 from models.wing.parts import Wing
 from models.wing.reading import read, read_text
-from tests.limber import limber
+from tests.variants import limber
 
 WINGS = Path(__file__).parents[3] / "models" / "wings"
 

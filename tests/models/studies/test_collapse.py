@@ -19,7 +19,7 @@ from models.studies.collapse import (
 )
 from models.wing.reading import read
 from models.wings import shipped
-from tests.limber import limber
+from tests.variants import limber
 
 SHEETED_WING = shipped()["box-two-spars-sheeted"]
 SHEETED = """

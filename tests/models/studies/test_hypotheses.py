@@ -10,8 +10,8 @@ import pytest
 from models.studies import hypotheses as hyp
 from models.studies.explanation import Problem
 from models.studies.measured import Bench, SideFound, sentences
-from tests.limber import limber
 from tests.models.studies.test_measured import MadeUp
+from tests.variants import limber
 
 
 @pytest.fixture(scope="module")

@@ -31,7 +31,7 @@ from models.studies.measured import (
 from models.studies.readings import Laid, Reading, as_bags
 from models.wing.parts import Wing
 from models.wing.reading import read
-from tests.limber import limber
+from tests.variants import limber
 
 WINGS = Path(__file__).parents[3] / "models" / "wings"
 STEPS = (0.2, 0.4, 0.6, 0.8, 1.0)

@@ -19,7 +19,7 @@ from models.verdict import sentences as verdict_sentences
 from models.verdict import trial, verdict
 from models.wing.reading import read_text
 from models.wings import shipped
-from tests.limber import limber_text
+from tests.variants import limber_text
 
 TRAINER = shipped()["trainer"].read_text(encoding="utf-8")
 WEAK = """\

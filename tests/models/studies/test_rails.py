@@ -134,5 +134,5 @@ def test_speeds_at_which_the_engine_meets_a_mode(study):
         assert [m for m, _ in shaker.met] == within
         assert_allclose([speed * per_turn for _, speed in shaker.met], [m.frequency for m in within])
     said = next(s for s in sentences(study) if "On the way from idle, 2125 rpm" in s)
-    speed = study.shakers[0].met[0][1] * 30 / math.pi
+    speed = next(shaker.met for shaker in study.shakers if shaker.met)[0][1] * 30 / math.pi
     assert f"{10 * round(speed / 10):.0f}" in said

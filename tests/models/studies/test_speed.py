@@ -32,18 +32,11 @@ from models.studies.speed import (
 )
 from models.wing.parts import NotFlying, PointMass
 from models.wing.reading import read
-from tests.limber import limber
+from tests.variants import heavy_tips, limber
 
 
 def _wing(name):
     return read(resources.files("models.wings") / f"{name}.toml")
-
-
-def _heavy_tips():
-    """The powered wing with its fins so far aft that its tips beat."""
-    wing = _wing("powered-tailless")
-    masses = tuple(replace(one, x=0.47) if one.name == "fin" else one for one in wing.masses)
-    return replace(wing, masses=masses)
 
 
 @pytest.fixture(scope="module")
@@ -105,7 +98,7 @@ def test_flutter_converges_in_basis_strips_and_mesh(name):
 
 
 def test_the_powered_wing_beats_at_its_tips_and_its_elevons_lose_their_grip():
-    found = speeds(condense(_heavy_tips(), per_bay=2))
+    found = speeds(condense(heavy_tips(), per_bay=2))
     lowest = found.beating[0]
     assert lowest.kind == "antisymmetric"
     assert set(lowest.bays) <= {11, 12, 13, 14}
@@ -191,13 +184,13 @@ def test_a_wing_whose_sides_hardly_differ_is_as_one_whose_sides_are_alike():
 
 
 def _on_servos(**changes):
-    wing = _heavy_tips()
+    wing = heavy_tips()
     return replace(wing, elevons=replace(wing.elevons, **changes))
 
 
 @pytest.fixture(scope="module")
 def still():
-    return speeds(condense(_heavy_tips(), per_bay=1), follow=False)
+    return speeds(condense(heavy_tips(), per_bay=1), follow=False)
 
 
 def test_elevons_on_hard_servos_stand_still(still):
