@@ -5,7 +5,6 @@ others try, on a larger wing or another draw) run with SPARBAY_LONG=1.
 
 from __future__ import annotations
 
-import gc
 import os
 import resource
 import time
@@ -35,10 +34,6 @@ LONG = os.environ.get("SPARBAY_LONG", "") not in ("", "0")
 os.environ["PYTHONPATH"] = os.pathsep.join(
     [str(ROOT), str(ROOT / "models" / "front"), *filter(None, [os.environ.get("PYTHONPATH")])]
 )
-
-# Modules and thousands of tests stay to the end: while they are gathered nothing is to be collected, and
-# later they are not looked through again and again.
-gc.disable()
 
 # How long an example takes to draw and to run is that of the machine and of what else it does.
 hypothesis.settings.register_profile(
@@ -196,11 +191,6 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.skip(reason="runs with SPARBAY_LONG=1"))
         if item.path.is_relative_to(SLOW.parent) and name_of(item) in slow:
             item.add_marker(pytest.mark.slow)
-
-
-def pytest_collection_finish() -> None:
-    gc.freeze()
-    gc.enable()
 
 
 def pytest_configure(config: pytest.Config) -> None:
