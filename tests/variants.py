@@ -7,13 +7,18 @@ from models.wing.reading import read_text
 from models.wings import shipped
 
 
-def limber() -> Wing:
-    """The trainer with its webs behind the spar and its brace ahead, where its twist adds to its lift."""
+def limber_text() -> str:
+    """The file of `limber`."""
     text = shipped()["trainer"].read_text(encoding="utf-8")
     for old, new in (('"front"\nthickness', '"rear"\nthickness'), ('"rear"\nto', '"front"\nto')):
         assert text.count(old) == 1, old
         text = text.replace(old, new)
-    return read_text(text)
+    return text
+
+
+def limber() -> Wing:
+    """The trainer with its webs behind the spar and its brace ahead, where its twist adds to its lift."""
+    return read_text(limber_text())
 
 
 def heavy_tips_text() -> str:

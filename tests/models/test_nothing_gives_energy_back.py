@@ -8,6 +8,7 @@ file.
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -181,6 +182,7 @@ def beams_and_sheets(structure):
     return np.concatenate(rigidities), np.concatenate(moduli) if moduli else np.ones((0, 3, 3))
 
 
+@pytest.mark.long
 @quick(80)
 @given(specimens())
 def test_every_specimen_is_solved_with_positive_pivots_or_refused(text):

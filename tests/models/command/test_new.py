@@ -189,6 +189,7 @@ def test_a_chord_too_small_for_any_stick() -> None:
         starter(Answers(root_chord=0.08, tip_chord=0.06, section="NACA 0006"))
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("unmended")
 @pytest.mark.parametrize("spars", ["1", pytest.param("2", marks=pytest.mark.long)])
 def test_a_wide_root_and_a_narrow_tip_make_a_wing_too(sparbay: Callable, tmp_path: Path, spars: str) -> None:

@@ -20,7 +20,7 @@ from models.verdict import in_short, record, sentences, verdict
     "name",
     [
         "trainer",
-        "short-tailless",
+        pytest.param("short-tailless", marks=pytest.mark.long),
         pytest.param("sailplane", marks=pytest.mark.long),
         pytest.param("powered-tailless", marks=pytest.mark.long),
     ],

@@ -87,6 +87,7 @@ def test_an_aeroplane_with_a_body_says_so_and_passes_when_slow(
     assert run.document["reversal_m_per_s"] is None
 
 
+@pytest.mark.long
 def test_loose_elevons_are_told_with_their_slack(sparbay: Callable, wing_file: Callable) -> None:
     table = '[elevons]\nfrom = "300 mm"\nto = "600 mm"\nhinge = "75 %"\n'
     servo = 'servo_stiffness = "1 N mm/deg"\nslack = "1 deg"\n'

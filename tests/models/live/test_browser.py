@@ -198,6 +198,7 @@ def test_a_harder_load_and_a_wood_that_is_none(page):
     assert rows(page) == before
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("width", [390, pytest.param(1280, marks=pytest.mark.long)])
 def test_nothing_stands_out_of_the_window(page, width):
     page.set_viewport_size({"width": width, "height": 844})

@@ -250,6 +250,7 @@ def test_what_the_command_says_against_it_is_passed_on(desk):
     assert names(desk.folder) == {"wing.toml", "away"}
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_the_report_is_written_for_the_state(desk):
     assert "mine.html" in desk.report(opened_up(desk), "mine")

@@ -167,6 +167,7 @@ def test_a_web_beside_the_brace_is_listed_as_not_to_be_seen(trainer: MadeUp) -> 
     assert "rear, bay 1" in told
 
 
+@pytest.mark.long
 def test_random_wood_raises_no_more_alarms_than_promised(trainer: MadeUp, bench: Bench) -> None:
     # 20 sound wings, 0.2 alarms due: three or more come with a chance of 0.1 %.
     draw = np.random.default_rng(6101)
@@ -175,6 +176,7 @@ def test_random_wood_raises_no_more_alarms_than_promised(trainer: MadeUp, bench:
     assert FALSE_ALARM == 0.01
 
 
+@pytest.mark.long
 def test_webs_are_named_as_often_as_told(trainer: MadeUp, bench: Bench) -> None:
     # Random wood, every web and the brace left out in turn; three deviations of the count and one more.
     draw = np.random.default_rng(6102)

@@ -21,6 +21,7 @@ def trainer() -> Wing:
     return read(TRAINER)
 
 
+@pytest.mark.long
 def test_rows_are_what_speed_says_of_each_layout(trainer: Wing) -> None:
     """To 1e-6, the lower of strips and lattice; grams are those of its webs."""
     rows = {row.name: row for row in buys(trainer, per_bay=1)}

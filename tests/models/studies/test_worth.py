@@ -370,6 +370,7 @@ def test_slopes_and_small_changes_have_one_sense(trainer: Worth) -> None:
         assert_allclose(large.per_gram(large.deflection), small[0], rtol=0.15)
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_fifth_percentile_in_the_same_wood() -> None:
     trainer = worth(shipped("trainer"), per_bay=1, scatter=True, sets=8)
