@@ -20,8 +20,7 @@ from fea.arrays import Array
 from models.analysis import Analysis
 from models.structure.model import Part
 from models.studies.scatter.draws import reserves, spread_of
-from models.studies.scatter.pieces import pieces_of
-from models.studies.scatter.states import make_states
+from models.studies.scatter.states import Solver
 
 DRAWS = 60
 """Half wings for each set of wood."""
@@ -88,9 +87,10 @@ def halves(analysis: Analysis, *, sets: int, seed: int, draws: int = DRAWS) -> J
     draws : int
         Half wings for each set.
     """
-    pieces = pieces_of(analysis.model)
+    solver = Solver(analysis)
+    pieces = solver.pieces
     wood = _table([piece.name for piece in pieces.pieces], seed, (sets, 2))
-    states = make_states(analysis, pieces, wood[:, 0], wood[:, 1])
+    states = solver.states(wood[:, 0], wood[:, 1])
     spread = spread_of(states, pieces)
     quality = _table([f"{piece.name}: quality" for piece in pieces.pieces], seed, (sets * draws,))
     names: dict[int, str] = {}

@@ -17,7 +17,7 @@ from models.analysis import analyse
 from models.strength import check
 from models.studies.scatter import scatter, sets_of_wood
 from models.studies.scatter.pieces import pieces_of
-from models.studies.scatter.states import Judge, lognormal
+from models.studies.scatter.states import Judge, Solver, lognormal
 from models.wing.reading import read
 
 WING = Path(__file__).parents[2] / "models" / "wings" / "powered-tailless.toml"
@@ -34,7 +34,7 @@ def test_ten_thousand_wings(capsys: pytest.CaptureFixture[str]) -> None:
     assert result.fifth_interval[0] <= twice.fifth <= result.fifth_interval[1]
     analysis = analyse(wing)
     pieces = pieces_of(analysis.model)
-    states, _, _ = sets_of_wood(analysis, result.seed, LOOP)
+    states, _, _ = sets_of_wood(Solver(analysis), result.seed, LOOP)
     stiff = lognormal(states.stiffness_z, np.array([p.stiffness for p in pieces.pieces]))
     size = lognormal(states.size_z, np.array([p.size for p in pieces.pieces]))
     judge = Judge(analysis, pieces)

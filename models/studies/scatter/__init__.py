@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from fea.arrays import Array
 from fea.solve import pinned
-from models.analysis import Analysis, analyse
+from models.analysis import analyse
 from models.rounding import down, gees
 from models.strength.margin import NothingLoaded
 from models.strength.modes import named
@@ -28,7 +28,7 @@ from models.studies.layouts import apply, as_drawn, bays_of, everywhere, faces_t
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, Spread, draw_halves, spread_of
 from models.studies.scatter.foretold import OwnWood, own_wood, pays
 from models.studies.scatter.interval import design_effect, quantile_interval, share_interval
-from models.studies.scatter.pieces import SIZE, pieces_of
+from models.studies.scatter.pieces import SIZE
 from models.studies.scatter.rare import Chance, chance_below
 from models.studies.scatter.states import Solver, States
 from models.wing.parts import Layout, Wing
@@ -195,8 +195,8 @@ def scatter(
     bent = None if analysis.pull_up is None else bent_pull_up(analysis, pinned(analysis.solution.assembly))
     sides = ("starboard", "port") if analysis.model.half else ("",)
     n = samples * len(sides)
-    solver = Solver(analysis, pieces_of(analysis.model), progress, bent, run, per_bay)
-    found, spread, generator = _drawn(solver, seed, min(states, n))
+    solver = Solver(analysis, progress, bent, run, per_bay)
+    found, spread, generator = sets_of_wood(solver, seed, min(states, n))
     n_states = len(found.reserve)
     if progress is not None:
         progress(f"{wing.name}: strengths of {samples} wings")
@@ -238,40 +238,6 @@ def scatter(
     )
 
 
-def sets_of_wood(
-    analysis: Analysis,
-    seed: int,
-    n_states: int,
-    progress: Callable[[str], None] | None = None,
-    beside: Analysis | None = None,
-    run: Run | None = None,
-    per_bay: int = 4,
-) -> tuple[States, Spread, np.random.Generator]:
-    """Sets of wood of a wing, the scatter of its strengths, and the generator that draws them.
-
-    Parameters
-    ----------
-    analysis : Analysis
-        The nominal wing.
-    seed : int
-        Of all that is drawn.
-    n_states : int
-        How many sets.
-    progress : callable or None
-        Told before every step.
-    beside : Analysis or None
-        Of the same model under a second load that it must bear as well: that of `bent_pull_up`.
-    run, per_bay
-        As for `scatter`.
-
-    Returns
-    -------
-    States, Spread, Generator
-    """
-    solver = Solver(analysis, pieces_of(analysis.model), progress, beside, run, per_bay)
-    return _drawn(solver, seed, n_states)
-
-
 def _wood(solver: Solver, seed: int, n: int) -> tuple[Array, Array]:
     """Standard normal variables of stiffness and size of n sets, (n, n_pieces) each; the first of many are
     those of few."""
@@ -279,7 +245,14 @@ def _wood(solver: Solver, seed: int, n: int) -> tuple[Array, Array]:
     return z[:, 0], z[:, 1]
 
 
-def _drawn(solver: Solver, seed: int, n_states: int) -> tuple[States, Spread, np.random.Generator]:
+def sets_of_wood(solver: Solver, seed: int, n_states: int) -> tuple[States, Spread, np.random.Generator]:
+    """Sets of wood of a wing, the scatter of its strengths, and the generator that draws them.
+
+    Raises
+    ------
+    NothingLoaded
+        No part of the wing is loaded, so that none can fail.
+    """
     found = solver.states(*_wood(solver, seed, n_states))
     if not found.pairs:
         raise NothingLoaded

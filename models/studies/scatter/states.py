@@ -106,34 +106,6 @@ def lognormal(z: Array, variation: Array | float) -> Array:
     return np.asarray(np.exp(np.sqrt(variance) * z - variance / 2))
 
 
-def make_states(
-    analysis: Analysis,
-    pieces: Pieces,
-    stiffness_z: Array,
-    size_z: Array,
-    progress: Callable[[str], None] | None = None,
-    beside: Analysis | None = None,
-    run: Run | None = None,
-    per_bay: int = 4,
-) -> States:
-    """Solve and judge sets of wood.
-
-    Parameters
-    ----------
-    analysis, pieces
-        As for `Solver`.
-    stiffness_z, size_z : (n_states, n_pieces) float array
-        Standard normal variables.
-    progress, beside, run, per_bay
-        As for `Solver`.
-
-    Returns
-    -------
-    States
-    """
-    return Solver(analysis, pieces, progress, beside, run, per_bay).states(stiffness_z, size_z)
-
-
 class Solver:
     """Solves and judges sets of wood of one wing, some and then others.
 
@@ -141,8 +113,6 @@ class Solver:
     ----------
     analysis : Analysis
         The nominal wing.
-    pieces : Pieces
-        Of its model.
     progress : callable or None
         Told before every step.
     beside : Analysis or None
@@ -157,14 +127,14 @@ class Solver:
     def __init__(
         self,
         analysis: Analysis,
-        pieces: Pieces,
         progress: Callable[[str], None] | None = None,
         beside: Analysis | None = None,
         run: Run | None = None,
         per_bay: int = 4,
     ) -> None:
-        self.analysis, self.pieces, self.progress, self.run = analysis, pieces, progress, run
-        self.judge = Judge(analysis, pieces, beside)
+        self.analysis, self.progress, self.run = analysis, progress, run
+        self.pieces = pieces_of(analysis.model)
+        self.judge = Judge(analysis, self.pieces, beside)
         self._told = pickle.dumps((analysis.wing, per_bay, beside is not None)) if run is not None else b""
         self._done = 0
 

@@ -32,7 +32,7 @@ from models.studies.scatter.draws import (
 from models.studies.scatter.interval import design_effect, quantile_interval, share_interval
 from models.studies.scatter.pieces import pieces_of
 from models.studies.scatter.rare import _strength_needed, chance_below
-from models.studies.scatter.states import Judge, Pair, States, lognormal
+from models.studies.scatter.states import Judge, Pair, Solver, States, lognormal
 from models.wing.reading import read
 
 WINGS = Path(__file__).parents[3] / "models" / "wings"
@@ -62,7 +62,7 @@ def plain_reserves(analysis: Analysis, stiff: np.ndarray, size: np.ndarray) -> d
 def test_load_factors_are_those_of_full_solves_of_the_same_wings(name: str) -> None:
     analysis = analysis_of(name)
     pieces = pieces_of(analysis.model)
-    states, spread, _ = sets_of_wood(analysis, SEED, 20)
+    states, spread, _ = sets_of_wood(Solver(analysis), SEED, 20)
     stiff = lognormal(states.stiffness_z, np.array([p.stiffness for p in pieces.pieces]))
     size = lognormal(states.size_z, np.array([p.size for p in pieces.pieces]))
     generator = np.random.default_rng(SEED)
@@ -111,7 +111,7 @@ def test_of_two_loads_judged_together_the_harder_counts() -> None:
 @pytest.mark.parametrize("name", ["trainer", "powered-tailless", "sailplane", "spar-open"])
 def test_nominal_wood_gives_the_load_factor_of_check(name: str) -> None:
     analysis = analysis_of(name)
-    states, _, _ = sets_of_wood(analysis, SEED, 1)
+    states, _, _ = sets_of_wood(Solver(analysis), SEED, 1)
     assert_allclose(states.nominal, check(analysis).load_factor_at_first_failure(), rtol=1e-7)
 
 
@@ -149,7 +149,7 @@ def test_importance_sampling_agrees_with_plain_sampling() -> None:
 
 def test_small_chances_agree_with_a_large_plain_sample() -> None:
     analysis = analysis_of("spar-c")
-    states, spread, generator = sets_of_wood(analysis, SEED, 400)
+    states, spread, generator = sets_of_wood(Solver(analysis), SEED, 400)
     halves = draw_halves(states, spread, generator.integers(0, 400, 400_000), generator)
     load = float(np.quantile(halves.reserve, 3e-4)) * states.load_factor
     plain = float((halves.reserve * states.load_factor < load).mean())

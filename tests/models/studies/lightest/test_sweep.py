@@ -21,6 +21,7 @@ from models.studies.lightest import Asymmetric, Sweep, Untabulated, places
 from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.sweep import Evaluated
 from models.studies.scatter import sets_of_wood
+from models.studies.scatter.states import Solver
 from models.wing.parts import Wing
 from models.wing.reading import read
 
@@ -146,7 +147,7 @@ def test_caps_bent_and_pressed_together_are_judged_alike_everywhere(make_specime
     for mode in ("cap compression", "cap bending, open bay"):
         k = first.index(mode)
         assert_as_full(where, found, k, 1)
-        wood, _, _ = sets_of_wood(analyse(where.laid(codes[k]), per_bay=1), 1, 1)
+        wood, _, _ = sets_of_wood(Solver(analyse(where.laid(codes[k]), per_bay=1)), 1, 1)
         # 1e-7: recovered once more, piece by piece.
         assert_allclose(wood.nominal, found.load_factor[k], rtol=1e-7)
 
