@@ -153,17 +153,19 @@ def skin_on_caps(ground: Ground, mesh: SparMesh) -> SheetStrip:
             on = here & (covers > _LEAST_LAP) & (mesh.cap_nodes[s, 0, 1:] >= 0)
             on &= mesh.cap_nodes[s, 0, :-1] >= 0
             where = ((first + last) / 2 - spar_x[s]) / wide
-            # Sheets that meet on a cap lie side by side: figures are means over what they cover together.
+            # Sheets that meet on a cap lie side by side: figures are means over what they cover together,
+            # those of the wood by how much of it there is.
             part = np.where(on, covers, 0.0)
-            total = share[s, c] + part
-            weight = np.divide(part, total, out=np.zeros_like(part), where=total > 0)
-            for table, value in (
-                (thickness, sheet.thickness),
-                (across, g),
-                (up, g_up),
-                (modulus, e),
-                (density, sheet.material.density),
-                (centre, np.where(on, where, 0.0)),
+            total, stuff = share[s, c] + part, share[s, c] * thickness[s, c] + part * sheet.thickness
+            by_width = np.divide(part, total, out=np.zeros_like(part), where=total > 0)
+            by_wood = np.divide(part * sheet.thickness, stuff, out=np.zeros_like(part), where=stuff > 0)
+            for table, value, weight in (
+                (thickness, sheet.thickness, by_width),
+                (centre, np.where(on, where, 0.0), by_width),
+                (across, g, by_wood),
+                (up, g_up, by_wood),
+                (modulus, e, by_wood),
+                (density, sheet.material.density, by_wood),
             ):
                 table[s, c] += weight * (value - table[s, c])
             share[s, c] = np.minimum(total, 1.0)

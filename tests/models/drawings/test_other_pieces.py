@@ -28,7 +28,7 @@ def test_they_weigh_what_the_model_weighs(name, wing_of):
     """Caps, braces, rails and sheeting; ties' ends at the caps and the sheeting's facets leave a little."""
     wing = wing_of(name)
     if wing.sheets:
-        # Where two sheets meet over a cap the model has the heavier over all of it: here they are of one.
+        # All as the last: by a heavier wood ahead the facets of the nose alone leave 0.64 %.
         last = wing.sheets[-1]
         alike = (replace(sheet, thickness=last.thickness, material=last.material) for sheet in wing.sheets)
         wing = replace(wing, sheets=tuple(alike))
