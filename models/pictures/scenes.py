@@ -525,8 +525,11 @@ def _diverging(most: float, words: str) -> side_view.Look:
     def ink(value: float) -> str:
         return stage.ON_BAND[0] if abs(value) > 0.6 * most else stage.ON_BAND[1]
 
+    # All to the same place, that of the third digit of the greatest: more has no room in a short bay.
+    places = max(0, 2 - int(np.floor(np.log10(most))))
+
     def figure(value: float) -> str:
-        return "" if np.isnan(value) else _three(value)
+        return "" if np.isnan(value) else f"{round(value, places) + 0.0:.{places}f}"
 
     return side_view.Look(colour, ink, figure, words)
 
