@@ -36,6 +36,12 @@ def test_the_bench_bends_the_wing_as_flight_does(trainer) -> None:
     assert_allclose(test.full[mark] + test.own[mark], tip, rtol=0.05)
 
 
+@pytest.mark.parametrize("per_bay", [2, 5])
+def test_rounded_places_fit_on_any_mesh(per_bay: int) -> None:
+    # A millimetre of the outermost bag is a tenth of what torsion counts there.
+    assert bench_test(read(WINGS / "trainer.toml"), per_bay=per_bay).plan.kept
+
+
 def test_bags_keep_force_and_moment_on_the_nodes() -> None:
     model = build(read(WINGS / "powered-tailless.toml"))
     bag = Bag((9, 10), (0.56, 0.63), (0.12, 0.30), (-0.02, 0.14), 1.4)
