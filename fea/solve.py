@@ -273,7 +273,7 @@ class Factor:
         """Movements in the order of the free freedoms, if they solve what they should: one mixture of all
         cases is tried, which takes one product with the matrix."""
         size = np.abs(right).max(axis=0, initial=0.0)
-        share = np.cos(np.arange(len(size))) / np.where(size > 0, size, 1.0)
+        share = np.cos(np.arange(len(size))) / np.where(size > np.finfo(float).tiny, size, 1.0)
         mixed = moves @ share
         left = float(np.abs(right @ share - self.ordered @ mixed).max(initial=0.0))
         if not left <= bound + _ELIMINATED * self._largest * np.abs(mixed).max(initial=0.0):

@@ -24,7 +24,7 @@ from models.wing.reading import read_text
 ROOT = Path(__file__).resolve().parents[1]
 SLOW = Path(__file__).with_name("slow.txt")
 """Tests that take longer than `LIMIT`, each with its seconds; written by `pytest --measure-slow`."""
-LIMIT = 0.3
+LIMIT = 0.1
 """Seconds of processor time, with those of programs that a test starts and of fixtures that it shares."""
 
 LONG = os.environ.get("SPARBAY_LONG", "") not in ("", "0")

@@ -26,6 +26,9 @@ from models.wing.room import check_room
 from models.wing.schema import SheetTable, SpecimenFile
 from models.wing.units import QuantityError, read_quantity
 
+LEAST_LOAD = 1e-3
+"""N or N m below which a bench loads nothing: a tenth of a gram (a judgement, no source)."""
+
 
 def specimen(draft: FileDraft, file: SpecimenFile, source: str, name: str) -> Wing:
     """Wing of a specimen file; faults go to the draft, and with any of them the result is worth nothing.
@@ -280,8 +283,10 @@ def face_line(spar: Spar, sign: float, where: frozenset[tuple[str, int]], y: Arr
 def _case(draft: FileDraft, file: SpecimenFile) -> LoadCase:
     case = file.case
     names = [spar.name for spar in file.spars]
-    if case.tip_force == 0 and case.tip_torque == 0:
-        draft.note(("case",), "has no load; give a tip_force or a tip_torque.")
+    if abs(case.tip_force) < LEAST_LOAD and abs(case.tip_torque) < LEAST_LOAD:
+        draft.note(
+            ("case",), "has no load; give a tip_force or a tip_torque, of a thousandth N or N m at least."
+        )
     if case.tip_spar is not None:
         known_spar(draft, ("case", "tip_spar"), case.tip_spar, names)
     return LoadCase(

@@ -698,6 +698,7 @@ BAD_SPECIMENS = [
         "did you mean rear?",
     ),
     ("no load", 'tip_force = "1 N"', 'tip_force = "0 N"', "case", "has no load"),
+    ("next to no load", 'tip_force = "1 N"', 'tip_force = "-5e-324 lbf"', "case", "has no load"),
     ("load in kg", 'tip_force = "1 N"', 'tip_force = "1 kg"', "case.tip_force", "is a mass, not a force"),
     ("sheet by chord", "[[sheeting]]", '[[sheeting]]\nto = "30 %"', "sheeting[0].to", "has no chord"),
     (
