@@ -292,7 +292,7 @@ def _chords(y: Array, chords: Array) -> Iterator[Rule]:
     else:
         other = float(chords[1] if i == 0 else chords[-2])
         low, high = (other / 6, 6 * other) if n == 2 else (other / (12 if i else 3), 4 * other)
-    why = f"{chord / other:.2g} times the chord beside it, {mm(other)}"
+    why = f"{say.plain(chord / other, 2)} times the chord beside it, {mm(other)}"
     yield (*at, i, "chord"), chord, low, high, "length", why
 
 

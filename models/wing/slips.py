@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from models import units_out as say
 from models.wing.draft import FileDraft, Location, mm
 from models.wing.schema import WingFile
 from models.wing.units import KINDS, QuantityError, read_quantity
@@ -239,8 +240,8 @@ def _note(
     raw = draft.raw_at(place)
     draft.note(
         place,
-        f"makes the {what} {ratio:.2g} times {of}, which no wing has; it fits between {mm(low)} and "
-        f"{mm(high)}{hint(raw, low, high, usual) or '.'}",
+        f"makes the {what} {say.plain(ratio, 2)} times {of}, which no wing has; it fits between {mm(low)} "
+        f"and {mm(high)}{hint(raw, low, high, usual) or '.'}",
     )
 
 

@@ -284,11 +284,10 @@ def custom(name: str, constants: Mapping[str, Any]) -> Material:
             most = CELL_WALL_STIFFNESS if key in MODULI else CELL_WALL_STRENGTH
             least = LEAST_STIFFNESS if key in MODULI else LEAST_STRENGTH
             if key in (*MODULI, *STRENGTHS) and value < least:
-                raise WoodError(key, constants[key], f"at least {least:.3g} Pa; look at its unit")
+                raise WoodError(key, constants[key], f"at least {say.stress(least):.3g}; look at its unit")
             if key in (*MODULI, *STRENGTHS) and value > most:
-                raise WoodError(
-                    key, constants[key], f"at most {most:.3g} Pa, more than the walls of wood's cells have"
-                )
+                limit = f"at most {say.stress(most):.5g}, more than the walls of wood's cells have"
+                raise WoodError(key, constants[key], limit)
     derived = _isotropic(base, figures) if base.kind == "isotropic" else _by_ratio(base, figures)
     sources = dict(base.sources)
     for key in derived:

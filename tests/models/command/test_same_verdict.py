@@ -135,8 +135,11 @@ def _figures(one: dict) -> dict:
 
 
 def _slow(said: list[str]) -> list[str]:
-    """Without the speed up to which a fit wing flies, of which the first sentence tells where it is known."""
-    return [re.sub("^Fit to fly as drawn, up to [^:]*:", "Fit to fly as drawn:", said[0]), *said[1:]]
+    """Without what is told of the speed where it is known: in the first sentence, up to which a fit wing
+    flies, and why not faster."""
+    fast = ("Do not fly faster than ", "What lets it fly faster: ")
+    first = re.sub("^Fit to fly as drawn, up to [^:]*:", "Fit to fly as drawn:", said[0])
+    return [first, *(one for one in said[1:] if not one.startswith(fast))]
 
 
 TAIL_HEAVY = """\
