@@ -12,6 +12,7 @@ import copy
 import io
 import os
 import re
+import shutil
 import time
 import tomllib
 import warnings
@@ -360,10 +361,13 @@ def slips(draw, texts=TEXTS):
     return text
 
 
-def checked(text, folder):
-    """Exit code, output and errors of `check` on a text."""
-    path = folder / "any.toml"
-    path.write_text(text, encoding="utf-8")
+CHECK = "any.toml", ("check", "any.toml")
+
+
+def checked(text, folder, file="any.toml", words=CHECK[1]):
+    """Exit code, output and errors of a command, `words`, that reads a text in a file."""
+    (folder / file).write_text(text, encoding="utf-8", newline="")
+    words = [str(folder / word) if "." in word else word for word in words]
     out, err = io.StringIO(), io.StringIO()
     with (
         warnings.catch_warnings(record=True) as said,
@@ -371,7 +375,7 @@ def checked(text, folder):
         contextlib.redirect_stderr(err),
     ):
         warnings.simplefilter("always")
-        code = int(main(["check", str(path), "--mesh", "1"]))
+        code = int(main([*words, "--mesh", "1"]))
     assert not said, f"{said[0].category.__name__}: {said[0].message} ({said[0].filename}:{said[0].lineno})"
     return code, out.getvalue(), err.getvalue()
 
@@ -407,13 +411,13 @@ def peak(fresh=False):
         return 0
 
 
-def held(text, folder, kind="one"):
+def held(text, folder, kind="one", asked=CHECK):
     """Try one file; where such as fail are kept, go on."""
     if not KEEP:
-        tried(text, folder, kind)
+        tried(text, folder, kind, asked)
         return
     try:
-        tried(text, folder, kind)
+        tried(text, folder, kind, asked)
     except Exception as fault:
         FATES[kind].failed += 1
         place = Path(KEEP) / f"{kind.replace(' ', '-')}-{FATES[kind].failed}"
@@ -423,16 +427,17 @@ def held(text, folder, kind="one"):
         table()
 
 
-def tried(text, folder, kind):
+def tried(text, folder, kind, asked):
     peak(fresh=True)
     start = time.process_time()
     fate = FATES[kind]
+    data = text
     with contextlib.suppress(ValueError, RecursionError):
         data = repr(tomllib.loads(text))
-        if data in ANSWERED:  # a slip in a comment
-            fate.again += 1
-            return
-    code, out, err = checked(text, folder)
+    if data in ANSWERED:  # a slip in a comment
+        fate.again += 1
+        return
+    code, out, err = checked(text, folder, *asked)
     fate.codes[code] += 1
     fate.slowest = max(fate.slowest, time.process_time() - start)
     fate.most = max(fate.most, peak())
@@ -444,7 +449,7 @@ def tried(text, folder, kind):
     if code == 2:
         assert out == ""
         assert 1 <= len(err.splitlines()) <= MOST_LINES, err
-        assert all("any.toml: " in line for line in err.splitlines()), err
+        assert all("any." in line for line in err.splitlines()), err
     else:
         ANSWERED.add(data)
         assert err == ""
@@ -503,6 +508,43 @@ def test_any_data_of_whole_wings(folder, text):
 @given(text=slips(LARGE))
 def test_any_slip_in_whole_wings(folder, text):
     held(text, folder, "text of whole wings")
+
+
+SECTION = "A section\n" + "".join(
+    f"{x:.5f} {y:.5f}\n"
+    for x, y in [
+        (1, 0.001), (0.9, 0.018), (0.7, 0.045), (0.5, 0.065), (0.3, 0.075), (0.15, 0.064), (0.05, 0.042),
+        (0.0125, 0.022), (0, 0), (0.0125, -0.016), (0.05, -0.028), (0.15, -0.039), (0.3, -0.041),
+        (0.5, -0.034), (0.7, -0.022), (0.9, -0.007), (1, -0.001),
+    ]
+)  # fmt: skip
+
+
+@manner(NORMAL, 0.1)
+@given(text=slips((SECTION, SECTION.replace(" ", ","), SECTION.replace("\n", "\r\n"))))
+def test_any_section(folder, text):
+    wing = folder / "wing.toml"
+    if not wing.exists():
+        wing.write_text(PLAIN.replace("NACA 0012", "any.dat"), encoding="utf-8")
+    held(text, folder, "sections", ("any.dat", ("check", "wing.toml")))
+
+
+@pytest.fixture(scope="module")
+def readings(folder):
+    """Readings of a wing as its bench test would give them, beside its file."""
+    (folder / "bent.toml").write_text(PLAIN, encoding="utf-8")
+    with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
+        main(["bench", str(folder / "bent.toml"), "--folder", str(folder / "plan"), "--mesh", "1"])
+    shutil.copy(folder / "plan" / "bags.csv", folder)
+    text = (folder / "plan" / "readings.csv").read_text(encoding="utf-8")
+    rows = text.splitlines()
+    return "\n".join(f"{row[:-1]}5," if row.endswith(",,") else row for row in rows) + "\n"
+
+
+@manner(NORMAL // 3, 0.1)
+@given(data=st.data())
+def test_any_readings(folder, readings, data):
+    held(data.draw(slips((readings,))), folder, "readings", ("any.csv", ("measured", "bent.toml", "any.csv")))
 
 
 @pytest.mark.parametrize("text", TEXTS)
