@@ -581,7 +581,11 @@ def _why_not(found: Verdict) -> str:
     if found.tail_heavy:
         return f"it does not balance, {_too_far_aft(found)}"
     if found.twists_off is not None:
-        return f"it twists off, or trim ends, near {say.speed(found.twists_off.ends):.0f}"
+        # Strips and the lattice differ: where both were asked, the lower is told, as the limit of speed does.
+        ends, fast = found.twists_off.ends, found.speed
+        if fast is not None and fast.first in ("twist-off", "trim"):
+            ends = min(ends, fast.onset)
+        return f"it twists off, or trim ends, near {say.speed(ends):.0f}"
     if found.speed is not None and not found.speed.holds:
         return "it is asked to fly too fast"
     return ""

@@ -353,8 +353,15 @@ def _do_first(found: Note) -> list[str]:
             seen.add(where(row.margin))
             said.append(f"Strengthen {where(row.margin)} {_by(row.reserve)} for {row.case}.")
     one = found.envelope.worst
-    if one.breaks is not None and not any(row.group == "flight" for row in flying):
-        said.append(f"Mark the transmitter: no full pull above {kmh(one.breaks.speed)}.")
+    let = math.inf if found.verdict.speed is None else found.verdict.speed.advised
+    pull = one.breaks is not None and not any(row.group == "flight" for row in flying)
+    words = []
+    if let < one.limits.never_exceed or (one.breaks is not None and let < one.breaks.speed):
+        words.append(f"never faster than {say.speed.at_most(let)}")
+    if one.breaks is not None and pull and one.breaks.speed < let:
+        words.append(f"no full pull above {kmh(one.breaks.speed)}")
+    if words:
+        said.append(f"Mark the transmitter: {', '.join(words)}.")
     for row in _failing(found, "carrying"):
         said.append(f"Never let it be {row.case}.")
     landing = _failing(found, "landing")

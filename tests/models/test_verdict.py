@@ -13,6 +13,7 @@ import pytest
 from fea.assembly import Assembly
 from fea.solve import free_body, pinned
 from fea.structure import Loads
+from models import units_out as say
 from models.analysis import Analysis, analyse
 from models.command.files import find, read_wing
 from models.command.record import warnings
@@ -28,6 +29,7 @@ from models.structure import build
 from models.studies.load_cases import load_cases
 from models.studies.proof import proof
 from models.studies.scatter.quick import Quick
+from models.studies.speed_limit import Limit
 from models.verdict import IN_THE_AIR, PULL_UP, Verdict, _all, record, sentences, share, verdict
 from models.wing.faults import WingFileError
 from models.wing.parts import Wing
@@ -375,6 +377,10 @@ def test_a_wing_that_twists_off_in_its_pull_up_is_not_fit() -> None:
         assert one.twists_off == one.pull_up
         assert "it twists off" in sentences(one)[0]
         assert any("nine tenths of that speed" in words for words in sentences(one))
+    # What strips say of it counts where it is lower, as in the limit of speed beside it.
+    for onset in (0.8 * ends, 1.1 * ends):
+        told = replace(beyond, speed=Limit(0.0, "twist-off", onset, math.inf))
+        assert f"near {say.speed(min(onset, ends)):.0f}." in sentences(told)[0]
     assert near.pull_up.bent == pytest.approx(beyond.pull_up.bent, rel=2e-3)
     assert near.shortfall <= beyond.shortfall < far.shortfall
     assert record(far)["bent"]["ends_at_m_per_s"] == pytest.approx(ends)

@@ -15,7 +15,9 @@ from models.command.files import read_wing
 from models.command.note import _laid, _shortened, note_record, note_text
 from models.report.text import Length, Page
 from models.rounding import down
+from models.studies.envelope import Meets
 from models.studies.note import Note, note, paragraphs
+from models.studies.speed_limit import MARGIN
 from models.verdict import sentences
 
 POWERED = """
@@ -154,6 +156,25 @@ def test_how_much_stronger_a_part_must_be(reserve: float, words: str) -> None:
     cases = tuple(replace(one, reserve=reserve if one is first else 2.0) for one in found.cases.cases)
     said = " ".join(paragraphs(replace(found, cases=replace(found.cases, cases=cases)))["Do first"])
     assert words in said
+
+
+@pytest.mark.parametrize(
+    ("let", "words"),
+    [(10.0, "never faster than 36 km/h."), (1e3, "no full pull above 72 km/h."),
+     (20.5, "never faster than 73 km/h, no full pull above 72 km/h.")],
+)  # fmt: skip
+def test_the_transmitter_is_marked_with_no_more_than_it_is_let_fly(let: float, words: str) -> None:
+    found = weakened(_note("trainer"), 100.0)
+    assert found.verdict.speed is not None
+    worst = found.envelope.worst
+    verdict = replace(found.verdict, speed=replace(found.verdict.speed, onset=let * MARGIN, fifth=math.inf))
+    worst = replace(
+        worst,
+        breaks=Meets(20.0, 5.0, worst.critical.weakest),
+        limits=replace(worst.limits, never_exceed=30.0),
+    )
+    changed = replace(found, verdict=verdict, envelope=replace(found.envelope, masses=(worst,)))
+    assert f"Mark the transmitter: {words}" in paragraphs(changed)["Do first"]
 
 
 def test_a_sound_wing_leaves_with_0(sparbay: Callable, wing_file: Callable) -> None:
