@@ -217,17 +217,20 @@ class Worth:
         """The web whose gluing in takes most off the tip's movement for its grams; None if none does. `what`
         is "deflection" or "twist"."""
         drawn = abs(getattr(self.drawn, what))
-        better = [
-            (-self.growth(change, what) / change.grams, s)
-            for s, change in self._those(present=False)
-            if drawn and self.growth(change, what) < -1e-3
-        ]
-        return max(better, key=lambda pair: pair[0])[1] if better else None
+        better = [s for s, change in self._those(present=False) if self.growth(change, what) < -1e-3]
+        if not drawn or not better:
+            return None
+        return min(better, key=lambda s: self.growth_per_gram(s, what))
 
     def growth(self, change: Change, what: str) -> float:
         """By which share of its size the tip's "deflection" or "twist" grows, whichever way it goes."""
         drawn = float(getattr(self.drawn, what))
         return (abs(drawn + float(getattr(change, what))) - abs(drawn)) / abs(drawn) if drawn else 0.0
+
+    def growth_per_gram(self, one: SiteWorth, what: str) -> float:
+        """The same for each gram that the change of a web puts in."""
+        change = self._change(one)
+        return change.per_gram(self.growth(change, what))
 
     def _those(self, *, present: bool) -> list[tuple[SiteWorth, Change]]:
         return [
@@ -467,7 +470,8 @@ def _held(result: Worth, per_bay: int, tell: Callable[[str], None]) -> Worth:
     def sieved(some: list[SiteWorth]) -> list[Candidate]:
         return [Candidate(one.site, one.change.grams) for one in some if one.change is not None]
 
-    held.put_in(sieved(result.sieve_in))
+    by_twist = sorted(result.sieve_in, key=lambda one: result.growth_per_gram(one, "twist"))
+    held.put_in(sieved(result.sieve_in), sieved(by_twist))
     held.take_out(sieved(result.sieve_out))
     judged = tuple(replace(one, after=held.after.get(one.site)) for one in result.sites)
     return replace(result, sites=judged, verdict=drawn)

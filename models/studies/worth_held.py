@@ -1,14 +1,16 @@
 """Whole webs held against the verdict, for the study of worth.
 
-What a web does to the wing as built, its sheeting whole, is a sieve and no more: the verdict counts sheeting
-that bows, lift where the bent wing puts it, and every case in the air. The best of the sieve, and webs beside
-the part that goes first in the case that governs, are tried as `models.studies.tried` has it; what then comes
-first is judged whole, until what is left is unlikely to be better.
+What a web does to the wing as built in its pull-up, its sheeting whole, is a sieve and no more: the verdict
+counts sheeting that bows, lift where the bent wing puts it, and every case in the air. Webs that do most for
+the load or against twist, on which the bent wing's lift hangs, and those beside the part that goes first in
+the case that governs are tried as `models.studies.tried` has it, then those around the best of them; what
+comes first so is judged whole, until what is left is unlikely to be better.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from fea.solve import Mechanism
@@ -21,14 +23,16 @@ from models.wing.parts import Wing
 
 NOISE = SETTLED
 """Share of the governing reserve below which its change says nothing: bowed sheeting settles no closer."""
-_SURVIVE = 5e-3
-"""The same of the share of wings that survive: what is drawn is thousands of wings."""
-_OF_SIEVE, TRIED = 2, 5
-"""Webs of the sieve that are tried, and webs in all, of those to be put in; of those to be taken out webs at
-most, in the order of the sieve (a choice, for the time that it takes)."""
-_JUDGED_IN, _JUDGED_OUT = 3, 2
-"""Webs that are judged whole at most (the same)."""
-MOST_STEPS = 2 + 2 * TRIED + _JUDGED_IN + _JUDGED_OUT
+_SURVIVE = 0.01
+"""The same of the share of wings that survive: some thousands of wings are drawn."""
+TRIED = 6
+"""Webs to be put in that are tried at most."""
+_TRIED_OUT = 4
+"""Webs to be taken out that are tried at most."""
+_JUDGED = 2
+"""Webs that are judged whole at most, of those put in and of those taken out (all three a choice, for the
+time that it takes)."""
+MOST_STEPS = 2 + TRIED + _TRIED_OUT + 2 * _JUDGED
 """Steps that are told at most."""
 _DOUBT = 0.1
 """How far below the best judged one the worth by trial of another must lie to be left alone (a judgement, no
@@ -72,46 +76,59 @@ class Held:
         self._trial = Trial(cases, COARSE)
         self._base: Verdict | None = None
 
-    def put_in(self, sieve: list[Candidate]) -> None:
-        """Judge webs that are not there; those of the sieve the best first."""
-        tried = []
-        for one in self._likely(sieve):
+    def put_in(self, *sieves: list[Candidate]) -> None:
+        """Judge webs that are not there, of some sieves, each with all of them, the best first."""
+        promised: dict[Site, float] = {}
+        every = {one.site: one for one in sieves[0]}
+
+        def look(one: Candidate) -> None:
             found = self._tried(one)
-            if found is not None:
-                tried.append((gain(found[0], found[1]) / one.grams, one))
-        best = 0.0
-        for k, (promised, one) in enumerate(sorted(tried, key=lambda pair: -pair[0])):
-            if k == _JUDGED_IN or promised < (1 - _DOUBT) * best or (k and promised <= 0):
+            promised[one.site] = -math.inf if found is None else gain(*found) / one.grams
+
+        for one in self._likely(sieves):
+            look(one)
+        while promised and len(promised) < TRIED:
+            best = max(promised, key=promised.__getitem__)
+            around = [one for one in sieves[0] if one.site not in promised and _beside(one.site, best)]
+            if promised[best] <= 0 or not around:
+                break
+            look(min(around, key=lambda one: one.site.face != best.face))
+        most = 0.0
+        order = sorted(promised, key=promised.__getitem__, reverse=True)
+        for k, site in enumerate(order[:_JUDGED]):
+            if k and promised[site] <= (1 - _DOUBT) * most:
                 return
-            found = self._judged(one)
-            if found is not None:
-                best = max(best, gain(self.drawn, found) / one.grams)
+            judged = self._judged(every[site])
+            if judged is not None:
+                most = max(most, gain(self.drawn, judged) / every[site].grams)
 
     def take_out(self, sieve: list[Candidate]) -> None:
         """Judge webs that are there; those of the sieve the least missed first."""
-        tried = []
-        for one in sieve[:TRIED]:
-            found = self._tried(one)
-            if found is not None:
-                tried.append((missed(*found, -one.grams), one))
-                if not any(tried[-1][0]):
+        promised: list[tuple[float, Candidate]] = []
+        for one in sieve[:_TRIED_OUT]:
+            tried = self._tried(one)
+            if tried is not None:
+                promised.append((max(-gain(*tried), 0.0) / -one.grams, one))
+                if not promised[-1][0]:
                     break
-        for _, one in sorted(tried, key=lambda pair: pair[0])[:_JUDGED_OUT]:
-            found = self._judged(one)
-            if found is not None and not any(missed(self.drawn, found, -one.grams)):
+        for _, one in sorted(promised, key=lambda pair: pair[0])[:_JUDGED]:
+            judged = self._judged(one)
+            if judged is not None and not any(missed(self.drawn, judged, -one.grams)):
                 return
 
-    def _likely(self, sieve: list[Candidate]) -> list[Candidate]:
-        """The best of the sieve, and webs beside what goes first in the case that governs."""
+    def _likely(self, sieves: Sequence[list[Candidate]]) -> list[Candidate]:
+        """The best of each sieve on every spar, and one beside what goes first in the case that governs."""
+        found: dict[Site, Candidate] = {}
+        for sieve in sieves:
+            spars = dict.fromkeys(one.site.spar for one in sieve)
+            found |= {one.site: one for one in (_first_of(sieve, spar) for spar in spars)}
         first = self.drawn.governing.first
-        part = None if first is None else first.part
-        if part is None or part.bay is None:
-            return sieve[:TRIED]
-        own, bay = part.spar, part.bay
-        near = [one for one in sieve if abs(one.site.bay - bay) <= 1 and own in ("", one.site.spar)]
-        near.sort(key=lambda one: abs(one.site.bay - bay))
-        every = {one.site: one for one in (*sieve[:_OF_SIEVE], *near, *sieve)}
-        return list(every.values())[:TRIED]
+        if first is not None and first.part.bay is not None:
+            own, bay = first.part.spar, first.part.bay
+            near = [one for one in sieves[0] if abs(one.site.bay - bay) <= 1 and own in ("", one.site.spar)]
+            near.sort(key=lambda one: abs(one.site.bay - bay))
+            found |= {one.site: one for one in near[:1]}
+        return list(found.values())[: TRIED - 2]
 
     def _tried(self, one: Candidate) -> tuple[Verdict, Verdict] | None:
         """By trial: the wing as drawn, and with the change; None where it could not fly."""
@@ -132,6 +149,15 @@ class Held:
             return None
         self.after[one.site] = found
         return found
+
+
+def _first_of(sieve: list[Candidate], spar: str) -> Candidate:
+    return next(one for one in sieve if one.site.spar == spar)
+
+
+def _beside(one: Site, other: Site) -> bool:
+    """Of one spar and side, and in neighbouring bays or the same."""
+    return (one.spar, one.side) == (other.spar, other.side) and abs(one.bay - other.bay) <= 1
 
 
 def gain(before: Verdict, after: Verdict) -> float:
