@@ -46,10 +46,10 @@ ABOUT = (
 )
 ABOUT_FLYING = (
     "The webs judged are solved in every case of the verdict of `sparbay check`; their figures are those "
-    "that it has for the wing so changed: sheeting bows, and lift counts where the bent wing puts it if that is "
-    "harder. They are the best of {tried} at most that were tried on a coarse mesh in the pull-up and the "
-    "case that governs: those that do most as built for the load and against twist, those beside what goes "
-    "first, and those around the best so far. One that was not tried might be better.",
+    "that it has for the wing so changed: sheeting bows, and lift counts where the bent wing puts it if "
+    "that is harder. They are the best of {tried} at most that were tried on a coarse mesh in the pull-up "
+    "and the case that governs: those that do most as built for the load and against twist, those beside "
+    "what goes first, and those around the best so far. One that was not tried might be better.",
     "All other figures of load, slopes and changes, are of the pull-up as built, all sheeting whole.",
 )
 ABOUT_FIFTH = (
