@@ -20,7 +20,7 @@ _ROUNDING = 1e-9
 def held(wing: Wing, load_factor: float, *, per_bay: int = 4) -> Verdict:
     """The verdict on a flying wing of which a pull-up of some load factor is asked."""
     asked = replace(wing, case=replace(wing.case, load_factor=load_factor))
-    return judged(asked, per_bay=per_bay, test=False)
+    return judged(asked, per_bay=per_bay)
 
 
 def holds(found: Verdict) -> bool:
