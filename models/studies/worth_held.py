@@ -25,7 +25,7 @@ NOISE = SETTLED
 """Share of the governing reserve below which its change says nothing: bowed sheeting settles no closer."""
 _SURVIVE = 0.01
 """The same of the share of wings that survive: some thousands of wings are drawn."""
-TRIED = 6
+TRIED = 5
 """Webs to be put in that are tried at most."""
 _TRIED_OUT = 4
 """Webs to be taken out that are tried at most."""
