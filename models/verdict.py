@@ -251,6 +251,17 @@ class Verdict:
         return min((self.pull_up, *self.others), key=lambda one: (one.survive, one.fifth))
 
     @property
+    def governing(self) -> CaseVerdict:
+        """Of those cases the one that breaks the wing at the least share of its load in mean wood."""
+        return min((self.pull_up, *self.others), key=lambda one: one.mean)
+
+    @property
+    def least(self) -> float:
+        """That share, in the pull-up of the covered wing where that bears less; infinite where nothing is
+        loaded."""
+        return min(self.governing.mean, self.failing / self.asked)
+
+    @property
     def tail_heavy(self) -> bool:
         """It balances behind the range wanted."""
         return self.behind is not None and self.behind > 0
@@ -741,6 +752,23 @@ def record(found: Verdict) -> dict[str, Any]:
     }
 
 
+def brief(found: Verdict) -> dict[str, Any]:
+    """The verdict in its figures alone, as `record` has them."""
+    governing, first = found.governing, found.pull_up.first
+    return {
+        "load_factor_failing_mean_wood": found.failing if np.isfinite(found.failing) else None,
+        "load_factor_failing_one_in_twenty": found.fifth if np.isfinite(found.fifth) else None,
+        "part": None if first is None else first.part.name,
+        "mode": None if first is None else first.mode,
+        "share_surviving_all": found.survive,
+        "governing_case": governing.name,
+        "governing_reserve_factor_mean_wood": found.least if np.isfinite(found.least) else None,
+        "governing_part": None if governing.first is None else governing.first.part.name,
+        "governing_mode": None if governing.first is None else governing.first.mode,
+        "fit": found.fit,
+    }
+
+
 def _bent_record(bends: Bends) -> dict[str, Any]:
     return {
         "speed_m_per_s": bends.speed,
@@ -770,4 +798,15 @@ def _case_record(one: CaseVerdict) -> dict[str, Any]:
     }
 
 
-__all__ = ["CaseVerdict", "Verdict", "down", "in_short", "record", "sentences", "share", "trial", "verdict"]
+__all__ = [
+    "CaseVerdict",
+    "Verdict",
+    "brief",
+    "down",
+    "in_short",
+    "record",
+    "sentences",
+    "share",
+    "trial",
+    "verdict",
+]

@@ -1,7 +1,8 @@
 """Which layout of webs is the lightest that meets my limits, and what does each gram buy?
 
 Every bay of every spar may be open, or carry a web on the front, the rear or both faces, the same on both
-sides. Leaves with 1 if no layout meets the limits.
+sides. Layouts are searched as built, their sheeting whole; the answer holds every case in the air by the
+verdict of `sparbay check`. Leaves with 1 if no layout meets the limits.
 
 example: sparbay lightest trainer --bays 1-6 --load-factor 7
 """
@@ -12,7 +13,6 @@ import argparse
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import replace
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -44,8 +44,14 @@ if TYPE_CHECKING:
     from models.wing.parts import Wing
 
 ABOUT = (
-    "Each layout's answer is that of building, solving and checking it. A new web takes thickness, wood, "
-    "grain and glue from the file's nearest web. Both sides carry the same webs."
+    "Each layout's answer is that of building, solving and checking it in the pull-up as built, its sheeting "
+    "whole. A new web takes thickness, wood, grain and glue from the file's nearest web. Both sides carry "
+    "the same webs."
+)
+JUDGED = (
+    "Those that meet the limits so are judged by the verdict, the lightest first: sheeting bows, lift counts "
+    "where the bent wing puts it if that is harder, and every case in the air is asked. A layout that holds "
+    "by that alone was not looked at."
 )
 
 ONE_BY_ONE = (
@@ -140,28 +146,28 @@ def run(options: argparse.Namespace) -> ExitCode:
 
 
 def _verify(record: Record, found: Lightest, per_bay: int) -> None:
-    """The whole verdict on the layout that was found, among the answers; if it is not strong enough by that,
-    the lightest heavier one on the front of mass against strength that is.
+    """The whole verdict on the layout that was found, among the answers; if too few wings survive by that,
+    the lightest heavier one on the front of mass against strength with which enough do.
 
     Along that front strength grows with mass, so that it is found by halving.
     """
+    from models.studies.lightest.held import held
     from models.studies.lightest.search import first_that, meets
     from models.verdict import record as verdict_record
-    from models.verdict import share, verdict
+    from models.verdict import share
 
     def judged(one: Candidate) -> Verdict:
-        wing = found.places.laid(one.codes)
-        wing = replace(wing, case=replace(wing.case, load_factor=found.limits.load_factor))
-        return verdict(wing, per_bay=per_bay)
+        return held(found.places.laid(one.codes), found.limits.load_factor, per_bay=per_bay)
 
     best = found.best
     assert best is not None
-    decided = judged(best)
+    decided = best.verdict
+    assert decided is not None
     record["verdict"] = verdict_record(decided)
     fit = "fit" if decided.fit else "not fit"
     words = (
-        f"By the whole verdict, every case in the air and the lift of the bent wing among them, it is {fit}: "
-        f"{share(decided.survive)} such wings survive."
+        f"By the whole verdict, wood as it scatters, it is {fit}: {share(decided.survive)} such wings "
+        "survive all that is asked."
     )
     if decided.tail_heavy:
         words += " It balances too far aft (`sparbay balance`)."
@@ -341,8 +347,10 @@ def _figures(found: Lightest, checked: Candidate | None) -> Record:
         "mass_against_deflection": [_row(c) for c in found.stiffness],
         "mass_against_twist": [_row(c) for c in found.twisting],
         "scattered": [_row(c) for c in found.tried],
+        "judged": [_row(c) for c in found.judged],
+        "rejected_by_the_verdict": len(_rejected(found)),
         "flown": [_row(c) | {"fastest_advised_m_per_s": v} for c, v in found.fast],
-        "about": ABOUT if found.tabulated else f"{ABOUT} {ONE_BY_ONE}",
+        "about": " ".join([ABOUT, *([JUDGED] if flying else []), *([] if found.tabulated else [ONE_BY_ONE])]),
     }
 
 
@@ -353,6 +361,8 @@ def _layout(one: Candidate) -> list[Record]:
 
 
 def _row(one: Candidate) -> Record:
+    from models.verdict import brief
+
     return {
         "webs": in_words(one.faces),
         "layout": _layout(one),
@@ -362,7 +372,7 @@ def _row(one: Candidate) -> Record:
         "mode": one.mode,
         "tip_deflection_m": one.deflection,
         "tip_twist_rad": one.twist,
-        "bent_wing_load_factor_at_first_failure": one.bent,
+        "verdict": None if one.verdict is None else brief(one.verdict),
         "survival": one.survival,
         "survival_interval": list(one.survival_interval) if one.survival_interval else None,
     }
@@ -372,20 +382,14 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
     """The answer in words."""
     limits = found.limits
     asked = _asked(found)
+    if found.best is None and found.judged:
+        return [*_none_holds(found, asked), _proof(found)]
     if found.best is None and found.fast:
         one, most_fast = max(found.fast, key=lambda pair: pair[1])
         return [
             f"None of {len(found.fast)} layouts on the fronts of mass against strength, deflection and twist "
             f"{asked}: the fastest may be flown at {say.speed.at_most(most_fast)}, with "
             f"{_grams(one.web_mass)}: {in_words(one.faces)}.",
-            _proof(found),
-        ]
-    if found.best is None and found.tried_bent:
-        one = max(found.tried_bent, key=lambda c: c.bent or 0.0)
-        return [
-            f"None of {len(found.tried_bent)} layouts on the fronts of mass against strength, deflection and "
-            f"twist that {asked} as built does so with its lift where the bent wing puts it: at best "
-            f"{down(one.bent or 0.0)} g, with {_grams(one.web_mass)}: {in_words(one.faces)}.",
             _proof(found),
         ]
     if found.best is None and found.nominal is not None:
@@ -415,11 +419,10 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
     out = [f"Lightest that {asked}: {in_words(best.faces)}: {_grams(best.web_mass)}{beside}."]
     flying = found.places.wing.flies
     load = f"{down(best.load_factor)} g" if flying else f"{best.load_factor:.3g} times its load"
-    out.append(f"It fails first at {load}: {best.part.name}, {best.mode}.")
-    if best.bent is not None:
-        lighter = len(found.tried_bent) - 1
-        beside = f"; {lighter} lighter on the fronts did not" if lighter > 0 else ""
-        out.append(f"With its lift where the bent wing puts it it holds {down(best.bent)} g{beside}.")
+    how = "As built, its sheeting whole, it" if flying else "It"
+    out.append(f"{how} fails first at {load}: {best.part.name}, {best.mode}.")
+    if best.verdict is not None:
+        out.append(_held_words(best.verdict, len(_rejected(found))))
     if checked is not None and checked.survival is not None and checked.survival_interval is not None:
         low, high = checked.survival_interval
         out.append(
@@ -435,6 +438,41 @@ def sentences(found: Lightest, checked: Candidate | None) -> list[str]:
         )
     out.append(_proof(found))
     return out
+
+
+def _rejected(found: Lightest) -> list[Candidate]:
+    """Layouts that meet the limits as built and fail by the verdict."""
+    from models.studies.lightest.held import holds
+
+    return [one for one in found.judged if one.verdict is not None and not holds(one.verdict)]
+
+
+def _held_words(decided: Verdict, rejected: int) -> str:
+    """What the layout that was found bears by the verdict, and how many were rejected by that."""
+    beside = ""
+    if rejected:
+        beside = f"; {rejected} lighter on the fronts {'was' if rejected == 1 else 'were'} rejected by that"
+    return (
+        f"By the verdict of `sparbay check` in mean wood it fails at {down(decided.failing)} g; hardest is "
+        f"{decided.governing.name}, {down(decided.least, 2)} times its load{beside}."
+    )
+
+
+def _none_holds(found: Lightest, asked: str) -> list[str]:
+    """That no layout which meets the limits as built does so by the verdict, and which comes nearest."""
+    pairs = [(one.verdict.least, one.verdict, one) for one in found.judged if one.verdict is not None]
+    least, decided, one = max(pairs, key=lambda pair: pair[0])
+    told = (
+        f"None of {len(found.judged)} layouts on the fronts of mass against strength, deflection and twist "
+        f"that {asked} as built"
+    )
+    if least >= 1:
+        return [f"{told} holds every case of the verdict of `sparbay check` and does so in enough wings."]
+    return [
+        f"{told} holds every case of the verdict of `sparbay check` in mean wood: nearest comes "
+        f"{decided.governing.name}, {down(least, 2)} times its load, with {_grams(one.web_mass)}: "
+        f"{in_words(one.faces)}."
+    ]
 
 
 def _asked(found: Lightest) -> str:
@@ -570,7 +608,8 @@ def lightest_text(out: Page, record: Record) -> None:
         )
         if record[key]
     ]
-    out.table("Side by side", ["<", *columns], [(name, *_told(r)) for name, r in named])
+    how = ", as built, sheeting whole" if flying else ""
+    out.table(f"Side by side{how}", ["<", *columns], [(name, *_told(r)) for name, r in named])
     best = "nothing lighter is better"
     if record["evaluated"] < record["layouts"]:
         best = "nothing lighter that was evaluated is better"

@@ -1,7 +1,8 @@
 """Which web is worth gluing in next, which may be left out, for how many grams?
 
-For every bay, face and wood: what a gram buys in load at first failure, tip deflection and twist, as a
-slope and for the whole web.
+The webs that are named are judged by the whole verdict of `sparbay check`, every case in the air among
+it. With --full: for every bay, face and wood, what a gram buys in load at first failure (as built,
+sheeting whole), tip deflection and twist, as a slope and for the whole web.
 
 example: sparbay worth trainer --folder worth
 """
@@ -14,16 +15,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from models import units_out as say
-from models.command.document import Record, figures, give, recorded
+from models.command.document import Record, figures, give, recorded, told_whole
 from models.command.exit_codes import ExitCode
 from models.command.faults import InputFault
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import quantity, shared
 from models.command.progress import Progress
-from models.report.text import DEG, LENGTH, Page, answer, borne, fixed, number
+from models.report.text import DEG, LENGTH, Page, answer, borne, fixed, number, reserve
+from models.rounding import down
 
 if TYPE_CHECKING:
     from models.studies.worth import Change, SiteWorth, Worth
+    from models.studies.worth_designs import Site
     from models.studies.worth_slopes import Slope
 
 ABOUT = (
@@ -31,16 +34,23 @@ ABOUT = (
     "one that is not there, for the first trace of it, a ghost with the place, joints and grain of the web "
     "that would be put in, whose stiffness in its plane and mass grow in proportion from nought (its plate "
     "stiffness, with the cube of the thickness, does not count yet). It is that of the part that fails first "
-    "as drawn.",
+    "as drawn. The first trace of a web in an open bay takes over most of the shear: its slope may be many "
+    "times what the whole web does.",
     "The change is that of the whole web, put in or taken out, and the wing built, solved and checked again; "
     "both are for each {mass} put in, so that they can be compared. A web is no small change, and another "
     "part may come to fail first: where slope and change differ, the change is right.",
     "A web that is put in is a copy of that in the nearest bay of its spar. Loads follow the mass: inertia, "
-    "trim, and lift where the file gives no flying mass; it is that of the wing as built, its "
-    "sheeting whole (the verdict of `sparbay check` counts what bows, and the bent wing's lift where that is "
-    "harder). Masses are of both sides of a flying wing.",
+    "trim, and lift where the file gives no flying mass. Masses are of both sides of a flying wing.",
     "Density changes stiffness, strength and mass by the wood's own rule; of plywood, carbon and woods of "
     "the builder's own, mass alone.",
+)
+ABOUT_FLYING = (
+    "The webs judged are solved in every case of the verdict of `sparbay check`; their figures are those "
+    "that it has for the wing so changed: sheeting bows, and lift counts where the bent wing puts it if "
+    "that is harder. They are the best of {tried} at most that were tried on a coarse mesh in the pull-up "
+    "and the case that governs: those that do most as built for the load and against twist, those beside "
+    "what goes first, and those around the best so far. One that was not tried might be better.",
+    "All other figures of load, slopes and changes, are of the pull-up as built, all sheeting whole.",
 )
 ABOUT_FIFTH = (
     "Fifth percentile: {sets} sets of wood, the same sticks and sheets with and without the web (seed "
@@ -78,14 +88,16 @@ def run(options: argparse.Namespace) -> ExitCode:
         must_fly(wing, options.file, "--speed")
     seed = SEED if options.seed is None else options.seed
     thorough = LENGTH.get().whole
-    with Progress(n_steps(wing, woods=options.woods, thorough=thorough), quiet=True) as progress:
+    # One screen tells webs that were judged; slopes beside them where columns of them were asked for.
+    slopes = told_whole(options) or options.scatter or options.speed or not wing.flies
+    told = {"woods": options.woods, "thorough": thorough, "slopes": slopes}
+    with Progress(n_steps(wing, **told), quiet=True) as progress:
         result = worth(
-            wing, per_bay=options.mesh, scatter=options.scatter, woods=options.woods, thorough=thorough,
-            seed=seed, progress=progress,
-        )  # fmt: skip
-    slopes = None
+            wing, per_bay=options.mesh, scatter=options.scatter, seed=seed, progress=progress, **told
+        )
+    fast = None
     if options.speed:
-        slopes = by_web(speeds(condense(wing, per_bay=options.mesh), follow=False))
+        fast = by_web(speeds(condense(wing, per_bay=options.mesh), follow=False))
 
     def draw(place: Path) -> list[Path]:
         from models.pictures.worth import draw_worth
@@ -93,7 +105,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         return draw_worth(result, place)
 
     files = filled(folder, draw)
-    record = recorded(options, _figures(result, seed, slopes), files)
+    record = recorded(options, _figures(result, seed, fast), files)
     return give(options, record, worth_text)
 
 
@@ -101,6 +113,8 @@ def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], flo
     from models import small_movements
     from models.studies.worth import LARGER, SETS, sentences
     from models.studies.worth_designs import WOODS, wood_words
+    from models.studies.worth_held import TRIED
+    from models.verdict import brief
 
     drawn, fifth = result.drawn, result.fifth
     about = [one.format(mass=say.small_mass()) for one in ABOUT]
@@ -109,6 +123,8 @@ def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], flo
             "Flutter speed: of the first that beats by strips, by the derivative of its eigenvalue, for webs "
             "that are there; twist-off and reversal by layout: sparbay speed, sparbay compare --speed."
         )
+    if result.verdict is not None:
+        about = [one.format(tried=TRIED) for one in ABOUT_FLYING] + about
     if fifth is not None:
         about.append(ABOUT_FIFTH.format(sets=SETS, seed=seed))
     moved = small_movements.of(result.analysis)
@@ -122,20 +138,34 @@ def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], flo
             "best_left_out": _where(result.best_out),
         },
         "small_movements": small_movements.record(moved, too_far),
-        "as_drawn": figures(
-            drawn, tip_deflection_m="deflection", tip_twist_rad="twist",
-            load_factor_at_first_failure="load_factor",
-        )
-        | {"load_factor_fifth_percentile": fifth}
-        | figures(drawn, "first_failure", "mass_kg"),
+        "as_drawn": figures(drawn, tip_deflection_m="deflection", tip_twist_rad="twist")
+        | {
+            "load_factor_at_first_failure": result.failing,
+            "first_failure": _first_failure(result),
+            "load_factor_at_first_failure_as_built_sheeting_whole": drawn.load_factor,
+            "first_failure_as_built_sheeting_whole": drawn.first_failure,
+            "load_factor_fifth_percentile": fifth,
+            "verdict": None if result.verdict is None else brief(result.verdict),
+        }
+        | figures(drawn, "mass_kg"),
+        "judged": [
+            {
+                **_site(one.site),
+                "thickness_m": one.thickness,
+                "wood": one.wood,
+                "mass_gained_kg": None if one.change is None else one.change.mass,
+                "verdict": None if one.after is None else brief(one.after),
+            }
+            for one in result.judged
+        ],
         "webs": [
             {
-                **_site(one),
+                **_site(one.site),
                 "thickness_m": one.thickness,
                 "wood": one.wood,
                 "mass_kg": one.grams / 1e3,
                 **({} if fast is None else {"flutter_m_per_s_per_kg": _faster(one, fast)}),
-                "slope": _slope(one.slope),
+                "slope": None if one.slope is None else _slope(one.slope),
                 "change": None if one.change is None else _change(one.change),
             }
             for one in ranked(result)
@@ -148,7 +178,7 @@ def _figures(result: Worth, seed: int, fast: dict[tuple[str, str, int, str], flo
                 "factor": LARGER,
                 "change": None if one.change is None else _change(one.change),
             }
-            for one in result.sizes
+            for one in result.sizes or ()
         ],
         "other_woods": [
             {**_place(one.site), "wood": one.wood, "change": _change(one.change)} for one in result.woods
@@ -179,8 +209,16 @@ def _place(site: object) -> Record:
     return {key: getattr(site, key) for key in ("bay", "spar", "face", "side")}
 
 
-def _site(one: SiteWorth) -> Record:
-    return {**_place(one.site), "present": one.site.present}
+def _site(site: Site) -> Record:
+    return {**_place(site), "present": site.present}
+
+
+def _first_failure(result: Worth) -> str:
+    """Part and mode that go first in the pull-up, as the verdict has it."""
+    if result.verdict is None:
+        return result.drawn.first_failure
+    first = result.verdict.pull_up.first
+    return "" if first is None else f"{first.part.name}: {first.mode}"
 
 
 def _where(one: SiteWorth | None) -> Record | None:
@@ -218,10 +256,14 @@ def _change(change: Change) -> Record:
 
 
 def worth_text(out: Page, record: Record) -> None:
-    """Words first, then the webs that could be put in, those that are there, sizes, and other woods."""
+    """Words first, then the webs that were judged, those that could be put in, those that are there, sizes,
+    and other woods."""
     answer(out, record)
-    unit = "g" if record["kind"] == "wing" else "x load"
+    flying = record["kind"] == "wing"
+    unit = "g" if flying else "x load"
     drawn = record["as_drawn"]
+    if flying:
+        _judged(out, record)
     rows = [
         (f"tip deflection, {say.length.unit}", say.length.fixed(drawn["tip_deflection_m"], 2)),
         ("tip twist, deg nose up", fixed(drawn["tip_twist_rad"], DEG, 3)),
@@ -236,20 +278,56 @@ def worth_text(out: Page, record: Record) -> None:
                 borne(drawn["load_factor_fifth_percentile"], 2),
             ),
         )
-    out.table("As drawn", ["<figure", "~value"], [*rows, ("first failure", drawn["first_failure"])])
+    rows.append(("first failure", drawn["first_failure"]))
+    how = ""
+    if flying:
+        how = ", as built, sheeting whole"
+        whole = "load_factor_at_first_failure_as_built_sheeting_whole"
+        rows.append((f"load at first failure{how}, g", borne(drawn[whole], 2)))
+        rows.append((f"first failure{how}", drawn["first_failure_as_built_sheeting_whole"]))
+    out.table("As drawn", ["<figure", "~value"], rows)
     absent = [w for w in record["webs"] if not w["present"]]
     present = [w for w in reversed(record["webs"]) if w["present"]]
-    if absent:
-        _webs(out, f"Webs that could be glued in, the best for {say.a_small_mass()} first", absent, unit)
-    if present:
-        _webs(out, f"Webs that are there, the least missed for {say.a_small_mass()} first", present, unit)
-    _sizes(out, record["sizes"], unit)
+    if record["webs"] and record["webs"][0]["slope"] is None:
+        if out.short:
+            out.hold_back("what every web, size and wood does as built")
+    else:
+        mass = say.a_small_mass()
+        if absent:
+            _webs(out, f"Webs that could be glued in{how}, the best for {mass} first", absent, unit)
+        if present:
+            _webs(out, f"Webs that are there{how}, the least missed for {mass} first", present, unit)
+        _sizes(out, record["sizes"], unit, how)
     if record["other_woods"]:
         _woods(out, record["other_woods"], unit)
     out.line()
     for line in record["about"]:
         out.say(f"- {line}")
     out.files(record["files"])
+
+
+def _judged(out: Page, record: Record) -> None:
+    """The wing as drawn and with each of the webs that were judged whole, by the verdict."""
+    sides = any(one["side"] for one in record["judged"])
+
+    def row(what: tuple[str, ...], gains: str, found: Record) -> tuple[str, ...]:
+        return (
+            *what,
+            gains,
+            borne(found["load_factor_failing_mean_wood"], 2),
+            down(100 * found["share_surviving_all"], 0),
+            reserve(found["governing_reserve_factor_mean_wood"]),
+            found["governing_case"],
+        )
+
+    rows = [row(("as drawn", "", "", "", *([""] if sides else [])), "-", record["as_drawn"]["verdict"])]
+    for one in record["judged"]:
+        side = [one["side"]] if sides else []
+        what = ("out" if one["present"] else "in", str(one["bay"]), one["spar"], one["face"], *side)
+        rows.append(row(what, say.mass.fixed(one["mass_gained_kg"], 2), one["verdict"]))
+    columns = ["<web", "bay", "<spar", "<face", *(["<side"] if sides else []), f"gains\n{say.grams.unit}"]
+    columns += ["fails\nat, g", "survive\nof 100", "case that\ngoverns, x", "~and which it is"]
+    out.table("Judged by the whole verdict of check", columns, rows)
 
 
 def _pair(one: Record, key: str, factor: float) -> tuple[str, str]:
@@ -316,7 +394,7 @@ def _fifth(change: Record | None) -> tuple[str, str]:
     )
 
 
-def _sizes(out: Page, sizes: list[Record], unit: str) -> None:
+def _sizes(out: Page, sizes: list[Record], unit: str, how: str) -> None:
     rows = []
     for one in sizes:
         change = one["change"]
@@ -325,7 +403,7 @@ def _sizes(out: Page, sizes: list[Record], unit: str) -> None:
     if rows:
         percent = round(100 * (sizes[0]["factor"] - 1))
         columns = ["<what", "<of", f"{say.grams.unit} for\n{percent} % more", *_heads(unit)]
-        out.table("Sizes and woods (change: for as much more)", columns, rows)
+        out.table(f"Sizes and woods{how} (change: for as much more)", columns, rows)
 
 
 def _woods(out: Page, woods: list[Record], unit: str) -> None:

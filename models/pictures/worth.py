@@ -100,7 +100,7 @@ def _flag(
     k = result.sites.index(best)
     elements = np.flatnonzero(owner == k)
     assert best.change is not None
-    gain = load_words(result, best.change).replace(" ", "\N{NO-BREAK SPACE}")
+    gain = load_words(result, best).replace(" ", "\N{NO-BREAK SPACE}")
     words = f"Next in: {best.site.words}, {gain} for "
     words += f"{say.grams(1e-3 * best.change.grams):.1f}".replace(" ", "\N{NO-BREAK SPACE}")
     surface = replace(webs, points=drawn)
@@ -122,8 +122,8 @@ def _answer(result: Worth) -> str:
     best = result.next_in
     unit = "g" if result.flying else "times its load"
     if best is None or best.change is None:
-        return f"No single web more raises the {down(result.drawn.load_factor)} {unit} at first failure"
-    gain, weight = load_words(result, best.change), say.grams(1e-3 * best.change.grams)
+        return f"No single web more raises the {down(result.failing)} {unit} at first failure"
+    gain, weight = load_words(result, best), say.grams(1e-3 * best.change.grams)
     return f"The next web to glue in is {_short(best.site)}: {gain} for {weight:.1f}"
 
 
@@ -135,10 +135,10 @@ def _short(site: Site) -> str:
 def _subtitle(result: Worth) -> str:
     unit = "g" if result.flying else "times its load"
     name = stage.shortened(result.analysis.wing.name, 2 * _NAME)
-    text = f"{name}: as drawn it fails first at {down(result.drawn.load_factor)} {unit}"
+    text = f"{name}: as drawn it fails first at {down(result.failing)} {unit}"
     least = result.best_out
     if least is not None and least.change is not None:
-        what = load_words(result, least.change)
+        what = load_words(result, least)
         text += (
             f"; best left out is {_short(least.site)}, {say.grams(-1e-3 * least.change.grams):.1f}, {what}"
         )

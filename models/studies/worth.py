@@ -6,12 +6,15 @@ taken out, from the wing solved and checked with and without it: by exchange of 
 (`worth_whole`), or built again where there are few webs or the wing is no chain of segments. A web is no
 small change, and the first failure may pass to another part, so that the two differ; where they do, the
 change is the truth.
+
+Both are of the wing as built in its pull-up, all sheeting whole. What decides about a flying wing is its
+verdict, and so the webs that are named are judged by it, whole (`worth_held`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,16 +24,19 @@ from models import units_out as say
 from models.analysis import Analysis, analyse, solve
 from models.loads.pull_up import LightAeroplane
 from models.rounding import down
+from models.session import Session
 from models.strength.margin import ranked_rows
 from models.structure import Model, build
 from models.studies.tip import Tip, read_tip, tip_of
 from models.studies.worth_designs import Site, Size, other_woods, own_web, sites, sizes, toggled
 from models.studies.worth_figures import Change, Figures
+from models.studies.worth_held import MOST_STEPS, Candidate, Held, gain, missed
 from models.studies.worth_outputs import Place, critical, places
 from models.studies.worth_scatter import JudgedHalves, deciding, fifth, halves, paired
 from models.studies.worth_slopes import Slope, Slopes
 from models.studies.worth_slopes import n_steps as slope_steps
 from models.studies.worth_whole import whole_webs
+from models.verdict import Verdict, name, share, verdict
 from models.wing.parts import Wing
 from models.woods.wood import WoodError
 
@@ -59,19 +65,23 @@ class SiteWorth:
         Of the web.
     grams : float
         What the web weighs with its strips, both sides, g.
-    slope : Slope
+    slope : Slope or None
         For thickening it; of a web that is not there, of the ghost. The outputs are tip deflection, twist,
-        load factor at first failure and, where it was asked for, its fifth percentile.
+        load factor at first failure and, where it was asked for, its fifth percentile. None where slopes were
+        left out.
     change : Change or None
         Of the whole web, taken out or put in; None where the wing would not stand.
+    after : Verdict or None
+        On the wing with that change, where it was judged whole.
     """
 
     site: Site
     thickness: float
     wood: str
     grams: float
-    slope: Slope
+    slope: Slope | None
     change: Change | None
+    after: Verdict | None = None
 
 
 @dataclass(frozen=True)
@@ -102,26 +112,29 @@ class Worth:
     analysis : Analysis
         Of the wing as drawn.
     drawn : Figures
-        Its figures.
+        Its figures, all sheeting whole.
     place : Place
         What fails first, whose reserve the slopes follow.
     sites : tuple of SiteWorth
         Every web, those that are there and those that are not.
-    sizes : tuple of SizeWorth
-        Caps, woods, sheeting; none if they were left out.
+    sizes : tuple of SizeWorth or None
+        Caps, woods, sheeting; none if they took too long, None where slopes were left out.
     woods : tuple of WoodWorth
         Other woods for the webs; none if they were not asked for.
     fifth : float or None
         Fifth percentile of the load factor at first failure, as drawn.
+    verdict : Verdict or None
+        On the wing as drawn; None of a specimen.
     """
 
     analysis: Analysis
     drawn: Figures
     place: Place
     sites: tuple[SiteWorth, ...]
-    sizes: tuple[SizeWorth, ...]
+    sizes: tuple[SizeWorth, ...] | None
     woods: tuple[WoodWorth, ...]
     fifth: float | None
+    verdict: Verdict | None = None
 
     @property
     def flying(self) -> bool:
@@ -129,46 +142,95 @@ class Worth:
         return self.analysis.wing.flies
 
     @property
+    def failing(self) -> float:
+        """Load factor at first failure as drawn: of a flying wing as its verdict has it."""
+        return self.drawn.load_factor if self.verdict is None else self.verdict.failing
+
+    @property
+    def judged(self) -> list[SiteWorth]:
+        """Webs whose change was judged whole: those put in, the most of the governing reserve for a gram
+        first, then those taken out, the least missed first."""
+        return [*self._judged_in(), *self._judged_out()]
+
+    @property
     def next_in(self) -> SiteWorth | None:
-        """The web whose gluing in raises the load at first failure most for its grams; None if none does."""
-        better = [
-            (change.per_gram(change.load_factor), s)
-            for s, change in self._those(present=False)
-            if change.load_factor > self._noise
-        ]
-        return max(better, key=lambda pair: pair[0])[1] if better else None
+        """The web whose gluing in raises what the governing case leaves most for its grams, of those that
+        were judged whole; of a specimen the load at first failure. None if none does."""
+        if self.verdict is not None:
+            first = next(iter(self._judged_in()), None)
+            return first if first is not None and self._gained(first) > 0 else None
+        better = [one for one in self.sieve_in if self._change(one).load_factor > self._noise]
+        return better[0] if better else None
+
+    @property
+    def best_out(self) -> SiteWorth | None:
+        """The web that can best be left out: that which the governing case, and then the share of wings that
+        survive, miss least for each gram saved, of those that were judged whole; of a specimen the first of
+        the sieve. None if there is no web."""
+        return next(iter(self.sieve_out if self.verdict is None else self._judged_out()), None)
+
+    @property
+    def sieve_in(self) -> list[SiteWorth]:
+        """Webs to glue in, by what their gram raises the load at first failure, all sheeting whole."""
+        return sorted(
+            (s for s, _ in self._those(present=False)),
+            key=lambda s: self._change(s).per_gram(self._change(s).load_factor),
+            reverse=True,
+        )
+
+    @property
+    def sieve_out(self) -> list[SiteWorth]:
+        """Webs to leave out, those first whose load at first failure, all sheeting whole, is missed least for
+        each gram saved; of several that are not missed, the one without which deflection and twist of the tip
+        grow least for its grams (shares of their own size, added up; what shrinks counts for nothing)."""
+
+        def key(one: SiteWorth) -> tuple[float, float]:
+            change = self._change(one)
+            lost = -change.load_factor if -change.load_factor > self._noise else 0.0
+            softer = sum(max(self.growth(change, what), 0.0) for what in ("deflection", "twist"))
+            return lost / -change.grams, softer / -change.grams
+
+        return sorted((s for s, _ in self._those(present=True)), key=key)
+
+    def _judged_in(self) -> list[SiteWorth]:
+        return sorted((s for s in self.sieve_in if s.after is not None), key=self._gained, reverse=True)
+
+    def _judged_out(self) -> list[SiteWorth]:
+        def key(one: SiteWorth) -> tuple[float, float]:
+            assert self.verdict is not None
+            assert one.after is not None
+            return missed(self.verdict, one.after, -self._change(one).grams)
+
+        return sorted((s for s in self.sieve_out if s.after is not None), key=key)
+
+    def _gained(self, one: SiteWorth) -> float:
+        assert self.verdict is not None
+        assert one.after is not None
+        return gain(self.verdict, one.after) / self._change(one).grams
+
+    @staticmethod
+    def _change(one: SiteWorth) -> Change:
+        assert one.change is not None
+        return one.change
 
     def stiffest(self, what: str) -> SiteWorth | None:
         """The web whose gluing in takes most off the tip's movement for its grams; None if none does. `what`
         is "deflection" or "twist"."""
         drawn = abs(getattr(self.drawn, what))
-        better = [
-            (-self.growth(change, what) / change.grams, s)
-            for s, change in self._those(present=False)
-            if drawn and self.growth(change, what) < -1e-3
-        ]
-        return max(better, key=lambda pair: pair[0])[1] if better else None
-
-    @property
-    def best_out(self) -> SiteWorth | None:
-        """The web that can best be left out: that whose load at first failure is missed least for each gram
-        saved; of several that are not missed, the one without which deflection and twist of the tip grow
-        least for its grams (shares of their own size, added up; what shrinks counts for nothing). None if
-        there is no web."""
-        there = self._those(present=True)
-
-        def missed(pair: tuple[SiteWorth, Change]) -> tuple[float, float]:
-            change = pair[1]
-            lost = -change.load_factor if -change.load_factor > self._noise else 0.0
-            softer = sum(max(self.growth(change, what), 0.0) for what in ("deflection", "twist"))
-            return lost / -change.grams, softer / -change.grams
-
-        return min(there, key=missed)[0] if there else None
+        better = [s for s, change in self._those(present=False) if self.growth(change, what) < -1e-3]
+        if not drawn or not better:
+            return None
+        return min(better, key=lambda s: self.growth_per_gram(s, what))
 
     def growth(self, change: Change, what: str) -> float:
         """By which share of its size the tip's "deflection" or "twist" grows, whichever way it goes."""
         drawn = float(getattr(self.drawn, what))
         return (abs(drawn + float(getattr(change, what))) - abs(drawn)) / abs(drawn) if drawn else 0.0
+
+    def growth_per_gram(self, one: SiteWorth, what: str) -> float:
+        """The same for each gram that the change of a web puts in."""
+        change = self._change(one)
+        return change.per_gram(self.growth(change, what))
 
     def _those(self, *, present: bool) -> list[tuple[SiteWorth, Change]]:
         return [
@@ -192,41 +254,83 @@ def sentences(result: Worth) -> list[str]:
     if best is not None:
         assert best.change is not None
         change = best.change
-        said.append(
-            f"The next web to glue in is {best.site.words}: {load_words(result, change)} at first failure "
-            f"for {say.grams(1e-3 * change.grams):.1f} of wood{_paired_words(change, unit)}; then "
-            f"{change.first_failure} goes first, at {down(drawn.load_factor + change.load_factor)} {unit}."
-        )
+        wood = f"{say.grams(1e-3 * change.grams):.1f} of wood"
+        if best.after is not None:
+            begins = f"The next web to glue in is {best.site.words}, {wood}{_paired_words(change, unit)}: "
+            said.append(begins + _judged_words(result, best.after))
+        else:
+            said.append(
+                f"The next web to glue in is {best.site.words}: {load_words(result, best)} at first failure "
+                f"for {wood}{_paired_words(change, unit)}; then {change.first_failure} goes first, at "
+                f"{down(drawn.load_factor + change.load_factor)} {unit}."
+            )
     elif any(not s.site.present for s in result.sites):
-        said.append(
-            f"No single web more raises the load at first failure, {down(drawn.load_factor)} {unit}, by a "
-            f"thousandth: {drawn.first_failure} goes first."
-        )
+        said.append(_none_better(result, unit))
     stiff = {what: one for what in ("deflection", "twist") if (one := result.stiffest(what)) is not None}
     told = []
     for what, one in stiff.items():
         assert one.change is not None
-        share = _percent(result.growth(one.change, what))
-        told.append(f"tip {what} {one.site.words} ({share} for {say.grams(1e-3 * one.change.grams):.1f})")
+        growth = _percent(result.growth(one.change, what))
+        told.append(f"tip {what} {one.site.words} ({growth} for {say.grams(1e-3 * one.change.grams):.1f})")
     if told:
         said.append(f"Most for each {say.small_mass()}: against {', against '.join(told)}.")
     least = result.best_out
     if least is not None:
         assert least.change is not None
         change = least.change
-        said.append(
-            f"The web that can best be left out is {least.site.words}: it saves "
-            f"{say.grams(-1e-3 * change.grams):.1f} "
-            f"for {load_words(result, change)}{_paired_words(change, unit)}, "
+        begins = f"The web that can best be left out is {least.site.words}: it saves "
+        begins += f"{say.grams(-1e-3 * change.grams):.1f} "
+        softer = (
             f"{_grown(result.growth(change, 'deflection'))} tip deflection and "
             f"{_grown(result.growth(change, 'twist'))} twist."
         )
-    if not result.sizes:
+        lost = f"for {load_words(result, least)}{_paired_words(change, unit)}, {softer}"
+        if least.after is not None:
+            lost = f"for {softer[:-1]}{_paired_words(change, unit)}; {_judged_words(result, least.after)}"
+        said.append(begins + lost)
+    if result.sizes == ():
         said.append(
             f"With {len(result.sites)} places for webs they came first, and sizes and woods were left out: "
             "--full tries them too."
         )
     return said
+
+
+def _none_better(result: Worth, unit: str) -> str:
+    """That no web was found which raises the load."""
+    before = result.verdict
+    if before is None:
+        return (
+            f"No single web more raises the load at first failure, {down(result.drawn.load_factor)} {unit}, "
+            f"by a thousandth: {result.drawn.first_failure} goes first."
+        )
+    first = before.governing.first
+    goes = "" if first is None else f": {name(first)} goes first"
+    return (
+        f"No single web more that was judged raises what {before.governing.name} leaves, "
+        f"{down(before.least, 2)} times its load{goes}."
+    )
+
+
+def _judged_words(result: Worth, after: Verdict) -> str:
+    """What the verdict says of a wing with one web changed, beside the wing as drawn."""
+    before = result.verdict
+    assert before is not None
+    was, now = before.governing, after.governing
+    said = (
+        f"it then fails at {down(after.failing)} g in the pull-up ({down(before.failing)} as drawn), and "
+        f"{share(after.survive)} survive all that is asked ({down(100 * before.survive, 0)})"
+    )
+    if was.name == now.name == before.pull_up.name:
+        first = now.first
+        return f"{said}; first goes {name(first)}." if first is not None else f"{said}."
+    if was.name == now.name:
+        changed = f"{down(before.least, 2)} -> {down(after.least, 2)} times its load"
+        return f"{said}. Hardest in mean wood, {now.name}: {changed}."
+    return (
+        f"{said}. Hardest in mean wood, {was.name}: {down(before.least, 2)} times its load as drawn; then "
+        f"{now.name}: {down(after.least, 2)}."
+    )
 
 
 def _percent(share: float) -> str:
@@ -240,11 +344,20 @@ def _grown(share: float) -> str:
     return _percent(share) if share < 1 else f"{1 + share:.3g} times the"
 
 
-def load_words(result: Worth, change: Change) -> str:
-    """The change of the load at first failure in words: "+6.5 g of load", "no load lost"."""
-    if abs(change.load_factor) < 0.5e-3 * result.drawn.load_factor:
+def load_words(result: Worth, one: SiteWorth) -> str:
+    """The change of the load at first failure in words: "+6.5 g of load", "no load lost". Of a web that was
+    judged whole by the verdict, and if another case than the pull-up governs, of what that leaves."""
+    assert one.change is not None
+    before, after = result.verdict, one.after
+    more, of = one.change.load_factor, result.drawn.load_factor
+    if before is not None and after is not None:
+        if before.governing is not before.pull_up:
+            changed = f"{down(before.least, 2)} -> {down(after.least, 2)} times its load"
+            return f"hardest case {changed}"
+        more, of = after.failing - before.failing, before.failing
+    if abs(more) < 0.5e-3 * of:
         return "no load lost"
-    return f"{change.load_factor:+.2g} {'g of load' if result.flying else 'times its load'}"
+    return f"{more:+.2g} {'g of load' if result.flying else 'times its load'}"
 
 
 def _paired_words(change: Change, unit: str) -> str:
@@ -263,6 +376,7 @@ def worth(
     scatter: bool = False,
     woods: bool = False,
     thorough: bool | None = None,
+    slopes: bool = True,
     sets: int = SETS,
     seed: int = SEED,
     progress: Callable[[str], None] | None = None,
@@ -281,6 +395,8 @@ def worth(
         Try other woods for every web.
     thorough : bool or None
         With sizes and woods of a wing that has more than `MANY` places for webs too; None: without them.
+    slopes : bool
+        With slopes, and so with sizes and woods; else whole webs alone.
     sets : int
         Sets of wood for each wing, with `scatter`.
     seed : int
@@ -315,17 +431,19 @@ def worth(
         decide = deciding(again.halves, n_halves=_n_halves(analysis))
         followed += places(analysis, [pair for pair, _ in decide])
         weights = before * np.array([share for _, share in decide])
-    slopes = Slopes(analysis, tip, followed, per_bay=per_bay, known=again.known)
-    weights = weights / slopes.load_factors[1:]
     every = sites(wing)
-    variables = _variables(wing, every, thorough=thorough)
-    of_sites = {k: _with_fifth(v, weights) for k, v in slopes.of_sites(every, tell).items()}
+    variables = _variables(wing, every, thorough=thorough) if slopes else []
+    of_sites: dict[Site, Slope] = {}
     of_sizes = []
-    for size in variables:
-        tell(f"slopes: {size.what}, {size.part}")
-        of_sizes.append(_with_fifth(slopes.of_size(size), weights))
+    if slopes:
+        adjoint = Slopes(analysis, tip, followed, per_bay=per_bay, known=again.known)
+        weights = weights / adjoint.load_factors[1:]
+        of_sites = {k: _with_fifth(v, weights) for k, v in adjoint.of_sites(every, tell).items()}
+        for size in variables:
+            tell(f"slopes: {size.what}, {size.part}")
+            of_sizes.append(_with_fifth(adjoint.of_size(size), weights))
     changes = _changes(again, analysis, every, tell, scatter=scatter)
-    found = [_site_worth(wing, site, of_sites[site], changes[site]) for site in every]
+    found = [_site_worth(wing, site, of_sites.get(site), changes[site]) for site in every]
     larger = []
     for size, slope in zip(variables, of_sizes):
         tell(f"{LARGER:g} times {size.what}, {size.part}")
@@ -336,12 +454,32 @@ def worth(
             tell(f"other woods: {site.words}")
             tried = ((words, again(changed)) for words, changed in other_woods(wing, site))
             others += [WoodWorth(site, words, change) for words, change in tried if change is not None]
-    return Worth(analysis, drawn, place, tuple(found), tuple(larger), tuple(others), before)
+    sized = tuple(larger) if slopes else None
+    result = Worth(analysis, drawn, place, tuple(found), sized, tuple(others), before)
+    return _held(result, per_bay, tell) if wing.flies else result
 
 
-def _site_worth(wing: Wing, site: Site, slope: Slope, change: Change | None) -> SiteWorth:
+def _held(result: Worth, per_bay: int, tell: Callable[[str], None]) -> Worth:
+    """The wing as drawn and its best webs by the verdict."""
+    analysis = result.analysis
+    tell("all cases, as drawn")
+    session = Session(analysis.wing, per_bay=per_bay, sound=analysis)
+    drawn = verdict(analysis.wing, session=session, test=False)
+    held = Held(analysis.wing, drawn, per_bay, tell)
+
+    def sieved(some: list[SiteWorth]) -> list[Candidate]:
+        return [Candidate(one.site, one.change.grams) for one in some if one.change is not None]
+
+    by_twist = sorted(result.sieve_in, key=lambda one: result.growth_per_gram(one, "twist"))
+    held.put_in(sieved(result.sieve_in), sieved(by_twist))
+    held.take_out(sieved(result.sieve_out))
+    judged = tuple(replace(one, after=held.after.get(one.site)) for one in result.sites)
+    return replace(result, sites=judged, verdict=drawn)
+
+
+def _site_worth(wing: Wing, site: Site, slope: Slope | None, change: Change | None) -> SiteWorth:
     web = own_web(wing, site, site.sides[0])
-    grams = abs(change.grams) if change is not None else 1e3 * slope.mass
+    grams = abs(change.grams) if change is not None else 0.0 if slope is None else 1e3 * slope.mass
     return SiteWorth(site, web.thickness, web.material.name, grams, slope, change)
 
 
@@ -395,12 +533,14 @@ def _variables(wing: Wing, every: list[Site], *, thorough: bool | None) -> list[
     return sizes(wing) if thorough or len(every) <= MANY else []
 
 
-def n_steps(wing: Wing, *, woods: bool = False, thorough: bool | None = None) -> int:
-    """How many steps `worth` tells its progress of."""
+def n_steps(wing: Wing, *, woods: bool = False, thorough: bool | None = None, slopes: bool = True) -> int:
+    """How many steps `worth` tells its progress of, at most."""
     every = sites(wing)
-    variables = _variables(wing, every, thorough=thorough)
+    variables = _variables(wing, every, thorough=thorough) if slopes else []
+    of_slopes = slope_steps(every, variables) if slopes else 0
     trials = sum(s.present for s in every) if woods else 0
-    return 1 + slope_steps(every, variables) + len(every) + len(variables) + trials
+    judged = MOST_STEPS if wing.flies else 0
+    return 1 + of_slopes + len(every) + len(variables) + trials + judged
 
 
 def figures(analysis: Analysis, tip: Tip) -> Figures:

@@ -32,13 +32,14 @@ from numpy.typing import NDArray
 from fea.arrays import Array, Ints
 from models import units_out as say
 from models.structure.model import Part
-from models.studies.lightest.bent import bent_load
+from models.studies.lightest.held import held, holds
 from models.studies.lightest.places import Faces, Places, changed, places
 from models.studies.lightest.plain import PlainSweep, cell_masses
 from models.studies.lightest.segments import Untabulated
 from models.studies.lightest.sieve import Sieve
 from models.studies.lightest.sweep import Evaluated, Sweep
 from models.system import told_to_end
+from models.verdict import Verdict
 from models.wing.parts import Wing
 
 Tell = Callable[[str], None] | None
@@ -114,7 +115,7 @@ class Candidate:
     web_mass : float
         Both sides of a flying wing, kg.
     load_factor : float
-        At first failure; of a specimen a multiple of its load.
+        At first failure as built, all sheeting whole; of a specimen a multiple of its load.
     mode : str
         How that part fails.
     part : Part
@@ -125,9 +126,8 @@ class Candidate:
         Share of wings, their wood scattered, that bear the load; None where it was not asked for.
     survival_interval : (float, float) or None
         Where that share lies with 95 %.
-    bent : float or None
-        Load factor at first failure with the lift where the bent wing puts it; None where it was not asked
-        for, or is not known (`models.studies.lightest.bent`).
+    verdict : Verdict or None
+        On the wing with this layout, where it was judged whole (`models.studies.lightest.held`).
     """
 
     codes: Ints
@@ -140,7 +140,7 @@ class Candidate:
     twist: float
     survival: float | None = None
     survival_interval: tuple[float, float] | None = None
-    bent: float | None = None
+    verdict: Verdict | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -176,9 +176,8 @@ class Lightest:
         Layouts whose survival was worked out.
     fast : tuple of (Candidate, float)
         Layouts whose speed was worked out, with the fastest that each may be flown, m/s.
-    tried_bent : tuple of Candidate
-        Layouts that were solved with the lift where the bent wing puts it, where no share of wings was asked
-        for; `survived` counts that itself.
+    judged : tuple of Candidate
+        Layouts of a flying wing that were judged whole, in their order.
     stopped : bool
         The search was interrupted, and this is the best that it had found.
     """
@@ -200,7 +199,7 @@ class Lightest:
     tabulated: bool = True
     tried: tuple[Candidate, ...] = ()
     fast: tuple[tuple[Candidate, float], ...] = ()
-    tried_bent: tuple[Candidate, ...] = ()
+    judged: tuple[Candidate, ...] = ()
     stopped: bool = False
 
 
@@ -287,9 +286,7 @@ def lightest(
         result = _lightest(where, sweep, limits, per_bay, most_evaluated, seconds, progress)
     if limits.speed is not None:
         return _fast_enough(result, per_bay, progress)
-    if limits.survival is not None or not wing.flies:  # `survived` counts it
-        return result
-    return _bent_enough(result, per_bay, progress)
+    return _strong_enough(result, per_bay, progress) if wing.flies else result
 
 
 def _lightest(
@@ -884,46 +881,64 @@ def _fast_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
         return result
     heavier = _heavier(result, result.best)
     fast: list[tuple[Candidate, float]] = []
+    checked: list[Candidate] = []
     for one in heavier[:MOST_FLOWN]:
         if progress is not None:
             progress(f"how fast with {say.mass(one.web_mass):.1f} of webs")
         fast.append((one, limit(result.places.laid(one.codes), per_bay=per_bay).advised))
         if fast[-1][1] < limits.speed * (1 - _ROUNDING):
             continue
-        checked = one
-        if limits.survival is not None and one.survival is None:
-            checked = survived(result.places, one, limits, per_bay, progress)
-        elif limits.survival is None:
-            checked = _bent(result.places, one, per_bay)
-            if not _holds_bent(checked, limits):
-                continue
-        if limits.survival is None or (checked.survival or 0.0) >= limits.survival:
-            return replace(result, best=checked, fast=tuple(fast))
-    return replace(result, best=None, fast=tuple(fast))
+        checked.append(_judged(result, one, per_bay, progress))
+        if _does(checked[-1], limits):
+            return replace(result, best=checked[-1], fast=tuple(fast), judged=tuple(checked))
+    return replace(result, best=None, fast=tuple(fast), judged=tuple(checked))
 
 
-def _bent_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
-    """The lightest of the layouts on the fronts, from the best so far on, that holds its load with the lift
-    where the bent wing puts it too; `MOST_FLOWN` of them are looked at."""
+def _strong_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
+    """The lightest of the layouts on the fronts, from the best so far on, that holds by the whole verdict.
+
+    `MOST_FLOWN` of them are looked at one by one; of the heavier ones those on the front of strength, by
+    halving.
+    """
     if result.best is None:
         return result
     tried: list[Candidate] = []
-    for one in _heavier(result, result.best)[:MOST_FLOWN]:
-        if progress is not None:
-            progress(f"bent and twisted, with {say.mass(one.web_mass):.1f} of webs")
-        tried.append(_bent(result.places, one, per_bay))
-        if _holds_bent(tried[-1], result.limits):
-            return replace(result, best=tried[-1], tried_bent=tuple(tried))
-    return replace(result, best=None, tried_bent=tuple(tried))
+
+    def does(one: Candidate) -> bool:
+        tried.append(_judged(result, one, per_bay, progress))
+        return _does(tried[-1], result.limits)
+
+    heavier = _heavier(result, result.best)
+    for one in heavier[:MOST_FLOWN]:
+        if does(one):
+            return replace(result, best=tried[-1], judged=tuple(tried))
+    beyond = [one for one in result.strength if any(one is other for other in heavier[MOST_FLOWN:])]
+    least = first_that(len(beyond), lambda k: does(beyond[k]))
+    best = None
+    if least is not None:
+        best = next(one for one in tried if one.codes.tobytes() == beyond[least].codes.tobytes())
+    return replace(result, best=best, judged=tuple(tried))
 
 
-def _bent(where: Places, one: Candidate, per_bay: int) -> Candidate:
-    return replace(one, bent=bent_load(where.laid(one.codes), per_bay=per_bay))
+def _judged(result: Lightest, one: Candidate, per_bay: int, progress: Tell) -> Candidate:
+    """A layout with the verdict on it and, if it holds by that, with the share of wings if that was asked."""
+    limits, where = result.limits, result.places
+    if progress is not None:
+        progress(f"all cases, with {say.mass(one.web_mass):.1f} of webs")
+    checked = replace(one, verdict=held(where.laid(one.codes), limits.load_factor, per_bay=per_bay))
+    if (
+        limits.survival is None
+        or one.survival is not None
+        or not _does(checked, replace(limits, survival=None))
+    ):
+        return checked
+    return survived(where, checked, limits, per_bay, progress)
 
 
-def _holds_bent(one: Candidate, limits: Limits) -> bool:
-    """What is not known of the bent wing counts as built."""
-    return one.bent is None or one.bent >= limits.load_factor * (1 - _ROUNDING)
+def _does(one: Candidate, limits: Limits) -> bool:
+    """Whether a layout that was judged holds, in as many wings as were asked for."""
+    assert one.verdict is not None
+    return holds(one.verdict) and (limits.survival is None or (one.survival or 0.0) >= limits.survival)
 
 
 def _heavier(result: Lightest, best: Candidate) -> list[Candidate]:

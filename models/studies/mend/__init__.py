@@ -15,29 +15,23 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from fea.solve import Mechanism
 from models import units_out as say
 from models.structure import build
 from models.studies.mend.faster import Faster, faster
 from models.studies.mend.remedies import Remedy, remedies
 from models.studies.speed_limit import Limit, limit, stated
-from models.verdict import Verdict, down, share, trial, verdict
+from models.studies.tried import COARSE, Trial, counting, judged
+from models.verdict import Verdict, down, share
 from models.wing.faults import WingFileError
 from models.wing.parts import Wing
 from models.wing.reading import read_text
 
-COARSE = 2
-"""Elements along a bay while changes are tried; the answer is solved on the mesh that is asked for."""
 MOST_ROUNDS = 40
 _SPEED_ROUNDS = 2
 """How often what makes a wing faster is looked for, on the coarsest mesh, and judged on that of the
 answer."""
 _SLIGHT = 1e-3
 """Mass that any change costs at least, kg: the work of it."""
-_ALL = 0.99
-"""Share of wings that survive a case which no change need be tried in; the verdict after it has all cases."""
-_MOST_CASES = 3
-"""Cases beside the pull-up that a change is tried in: the hardest."""
 _DOUBT = 0.03
 """How far below the share of wings that is wanted a trial may stay and the whole verdict be asked still: a
 trial draws without slopes by stiffness, which is on the safe side."""
@@ -98,14 +92,6 @@ class Mended:
 
 
 @dataclass(frozen=True)
-class _Trial:
-    """What a change is tried in: cases beside the pull-up, and elements along a bay."""
-
-    cases: tuple[str, ...]
-    per_bay: int
-
-
-@dataclass(frozen=True)
 class _Trials:
     """Reads and judges texts of one file; what was tried once is known."""
 
@@ -115,7 +101,7 @@ class _Trials:
     per_bay: int
     step: Callable[[str], None] | None
     judged: dict[str, Verdict] = field(default_factory=dict)
-    known: dict[tuple[str, _Trial], Verdict] = field(default_factory=dict)
+    known: dict[tuple[str, Trial], Verdict] = field(default_factory=dict)
     limits: dict[str, Limit] = field(default_factory=dict)
     last: dict[str, float] = field(default_factory=dict)
     """Worth of the changes when they were tried last, 0 of what did not help."""
@@ -130,13 +116,7 @@ class _Trials:
         if text not in self.judged:
             if self.step is not None:
                 self.step(words)
-            wing = self.read(text)
-            try:
-                self.judged[text] = verdict(wing, per_bay=self.per_bay)
-            except Mechanism:  # of one element a long bay, whose ends hold it too little
-                if self.per_bay >= COARSE:
-                    raise
-                self.judged[text] = verdict(wing, per_bay=COARSE)
+            self.judged[text] = judged(self.read(text), per_bay=self.per_bay)
         return self.judged[text]
 
     def limit(self, text: str) -> Limit:
@@ -147,16 +127,16 @@ class _Trials:
             self.limits[text] = limit(self.read(text), per_bay=self.per_bay)
         return self.limits[text]
 
-    def trial(self, text: str, wanted: _Trial, words: str = "") -> Verdict:
+    def trial(self, text: str, wanted: Trial, words: str = "") -> Verdict:
         """The verdict of a trial."""
         key = (text, wanted)
         if key not in self.known:
             if self.step is not None:
                 self.step(words)
-            self.known[key] = trial(self.read(text), wanted.cases, per_bay=wanted.per_bay)
+            self.known[key] = wanted(self.read(text))
         return self.known[key]
 
-    def tried(self, remedy: Remedy, text: str, before: Verdict, wanted: _Trial) -> Tried | None:
+    def tried(self, remedy: Remedy, text: str, before: Verdict, wanted: Trial) -> Tried | None:
         """The change, solved; None where it makes no wing or changes nothing."""
         try:
             changed = remedy.edit(text)
@@ -167,7 +147,7 @@ class _Trials:
             return None
         return Tried(remedy, 1e3 * (after.mass - before.mass), before, after)
 
-    def helping(self, text: str, before: Verdict, short: Verdict, wanted: _Trial) -> list[Tried]:
+    def helping(self, text: str, before: Verdict, short: Verdict, wanted: Trial) -> list[Tried]:
         """Changes that help, the best first; `short` says what falls short. Of those that cannot be the best
         not all are tried."""
         offered = remedies(text, self.read(text), short)
@@ -176,7 +156,7 @@ class _Trials:
         lively = [one for one in offered if _kind(one) not in self.idle]
         return self._helping(lively, text, before, wanted) or self._helping(waiting, text, before, wanted)
 
-    def _helping(self, offered: list[Remedy], text: str, before: Verdict, wanted: _Trial) -> list[Tried]:
+    def _helping(self, offered: list[Remedy], text: str, before: Verdict, wanted: Trial) -> list[Tried]:
         mass = _structure(self.read(text))
         grams = {one.words: self._gained(one, text, mass) for one in offered}
         # The better the best one is, the fewer can beat it: those first that were worth most or weigh least.
@@ -287,10 +267,10 @@ def _faster(bench: _Trials, plan: _Plan) -> _Plan:
         more, alone = faster(plan.text, bench.read, _structure, let, bench.step)
         if not more:
             return plan
-        wanted = _Trial(_counting(plan.found), min(COARSE, bench.per_bay))
+        wanted = Trial(counting(plan.found), min(COARSE, bench.per_bay))
         base = replace(bench.trial(plan.text, wanted), speed=let)
 
-        def tried(one: Faster, text: str, before: Verdict, wanted: _Trial = wanted) -> Tried:
+        def tried(one: Faster, text: str, before: Verdict, wanted: Trial = wanted) -> Tried:
             after = replace(bench.trial(one.remedy.edit(text), wanted), speed=one.after)
             return Tried(one.remedy, 1e3 * one.gained, before, after)
 
@@ -309,7 +289,7 @@ def _stronger(bench: _Trials, plan: _Plan) -> _Plan:
     """Changes on top, until a wing is fit but for its speed, or nothing more helps."""
     text, per_bay, found = plan.text, bench.per_bay, plan.found
     now, alone, steps, judged = text, list[Tried](), list[Tried](), True
-    wanted = _Trial(_counting(found), min(COARSE, per_bay))
+    wanted = Trial(counting(found), min(COARSE, per_bay))
     for _ in range(MOST_ROUNDS):
         base = bench.trial(now, wanted, "as it is so far")
         helping = bench.helping(now, base, found if base.fit else base, wanted)
@@ -324,8 +304,8 @@ def _stronger(bench: _Trials, plan: _Plan) -> _Plan:
         if found.fit:
             break
         # What the trial passes and the verdict does not is tried in more cases, on the mesh of the answer.
-        cases = tuple(dict.fromkeys((*wanted.cases, *_counting(found))))
-        wanted = _Trial(cases, per_bay if helping[0].after.fit else wanted.per_bay)
+        cases = tuple(dict.fromkeys((*wanted.cases, *counting(found))))
+        wanted = Trial(cases, per_bay if helping[0].after.fit else wanted.per_bay)
     if not judged:
         found = bench.judge(now, "all cases")
     if found.fit:
@@ -336,24 +316,13 @@ def _stronger(bench: _Trials, plan: _Plan) -> _Plan:
     return _Plan(found, plan.alone or alone, [*plan.steps, *steps], now)
 
 
-def _counting(found: Verdict) -> tuple[str, ...]:
-    """Cases beside the pull-up that a change is tried in: the hardest of those that not all wings survive,
-    and one in which it twists off."""
-    counting = [one.name for one in found.others if one.survive < _ALL]
-    counting = counting[:_MOST_CASES] or [one.name for one in found.others[:1]]
-    fast = found.twists_off
-    if fast is not None and fast is not found.pull_up:
-        counting.append(fast.name)
-    return tuple(dict.fromkeys(counting))
-
-
 def _near(found: Verdict) -> bool:
     """Whether a trial comes so near to what is wanted that the verdict is asked."""
     return found.fit or (found.survive >= found.wanted - _DOUBT and not found.tail_heavy)
 
 
 def _without_needless(
-    bench: _Trials, text: str, steps: list[Tried], found: Verdict, wanted: _Trial
+    bench: _Trials, text: str, steps: list[Tried], found: Verdict, wanted: Trial
 ) -> tuple[list[Tried], str, Verdict]:
     """The steps without those that the others make needless, and with lesser sizes where these are enough,
     the heaviest tried first."""
@@ -384,7 +353,7 @@ def _without_needless(
     return kept, _all(text, kept), found
 
 
-def _again(bench: _Trials, text: str, steps: list[Tried], wanted: _Trial) -> list[Tried]:
+def _again(bench: _Trials, text: str, steps: list[Tried], wanted: Trial) -> list[Tried]:
     """The steps that are left, tried anew one on top of the other."""
     out: list[Tried] = []
     now, before = text, bench.trial(text, wanted)

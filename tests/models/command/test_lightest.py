@@ -14,8 +14,10 @@ import pytest
 from models.command.faults import InputFault
 from models.command.lightest import ends_once, in_words, read_stock
 from models.studies.lightest import search
+from models.verdict import down, record, verdict
 from models.wing.reading import read
 from models.wings import shipped
+from tests.variants import limber_text
 
 QUICK = ("--mesh", "1", "--survival", "none", "--load-factor", "2")
 
@@ -155,6 +157,23 @@ def test_sheeting_that_ends_between_spars(sparbay: Callable, wing_file: Callable
     found = answer(sparbay, partial, *QUICK, "--bays", "3", "--no-runs")
     assert found["layouts"] == found["evaluated"] == 4
     assert "built anew" in found["about"]
+
+
+def test_layouts_rejected_by_the_verdict_are_told(sparbay: Callable, tmp_path: Path) -> None:
+    file, out = tmp_path / "limber.toml", tmp_path / "light.toml"
+    file.write_text(limber_text().replace("load_factor = 4", "load_factor = 9"), encoding="utf-8")
+    found = answer(
+        sparbay, file, "--mesh", "1", "--survival", "none", "--bays", "5-6", "--no-runs", "--layout-out", out
+    )
+    said = " ".join(found["answer"]["sentences"])
+    assert found["rejected_by_the_verdict"] == len(found["judged"]) - 1 == 1
+    assert "; 1 lighter on the fronts was rejected by that." in said
+    again = record(verdict(read(out), per_bay=1))
+    of_lightest = found["lightest"]["verdict"]
+    for key in ("load_factor_failing_mean_wood", "load_factor_failing_one_in_twenty", "share_surviving_all"):
+        assert of_lightest[key] == pytest.approx(again[key], rel=1e-9)
+        assert found["verdict"][key] == of_lightest[key]
+    assert f"it fails at {down(again['load_factor_failing_mean_wood'])} g; hardest is pull-up" in said
 
 
 def test_sheets_at_hand() -> None:

@@ -102,9 +102,12 @@ def test_a_wing_of_new_has_one_verdict_everywhere(units: str, sparbay: Callable,
     for theirs in (check["answer"]["verdict"], proof["answer"]["verdict"], compare["verdict"]):
         assert _figures(theirs) == _figures(data)
     assert _figures(note["answer"]["verdict"]) == _figures(data)
-    # As built, sheeting whole: what a gram of web buys, and which layout is the lightest, start from there.
-    worth = document("worth")["as_drawn"]["load_factor_at_first_failure"]
-    assert worth == pytest.approx(found[1].whole, rel=1e-9)
+    worth = document("worth")["as_drawn"]
+    for key in ("fit", "load_factor_failing_mean_wood", "load_factor_failing_one_in_twenty"):
+        assert worth["verdict"][key] == pytest.approx(data[key], rel=1e-9)
+    # As built, sheeting whole: what every web does, and which layouts are looked at, start from there.
+    whole = worth["load_factor_at_first_failure_as_built_sheeting_whole"]
+    assert whole == pytest.approx(found[1].whole, rel=1e-9)
     out = tmp_path / "lightest.toml"
     light = document("lightest", "--bays", "1-2", "--load-factor", "5", "--layout-out", str(out))
     assert light["as_drawn"]["load_factor_at_first_failure"] == pytest.approx(found[1].whole, rel=1e-9)

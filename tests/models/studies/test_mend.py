@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from models.studies import mend as mend_module
+from models.studies import tried
 from models.studies.mend import _structure as mass
 from models.studies.mend import mend, sentences
 from models.studies.mend.remedies import Remedy, _steps, remedies
@@ -121,14 +121,14 @@ def test_sizes_are_those_on_sale_in_the_units_of_the_file():
 
 def test_a_wing_that_is_fit_on_its_own_mesh_alone_is_left_alone(monkeypatch):
     # On the coarse mesh of the trials it would not be.
-    real = mend_module.verdict
+    real = tried.verdict
 
-    def coarse_is_worse(wing, *, per_bay):
+    def coarse_is_worse(wing, *, per_bay, test):
         found = real(wing, per_bay=1)
         return found if per_bay == 4 else replace(found, survive=0.5)
 
-    monkeypatch.setattr(mend_module, "verdict", coarse_is_worse)
-    monkeypatch.setattr(mend_module, "trial", lambda *_, **__: pytest.fail("nothing is to be tried"))
+    monkeypatch.setattr(tried, "verdict", coarse_is_worse)
+    monkeypatch.setattr(tried, "trial", lambda *_, **__: pytest.fail("nothing is to be tried"))
     text = TRAINER.replace("load_factor = 4", "load_factor = 2")
     found = mend(text, per_bay=4)
     assert found.text == text

@@ -16,6 +16,7 @@ from fea.solve import factorise, free_body
 from fea.structure import Structure
 from models.analysis import Analysis, analyse
 from models.loads.pull_up import pull_up
+from models.rounding import down
 from models.strength import check
 from models.structure import build
 from models.studies.layouts import apply, as_drawn, everywhere
@@ -31,12 +32,16 @@ from models.studies.worth_designs import (
     thicker,
     toggled,
 )
+from models.studies.worth_held import NOISE
 from models.studies.worth_outputs import critical, places, reserve_at, reserve_gradient
 from models.studies.worth_scatter import deciding, fifth, halves, paired
 from models.studies.worth_slopes import Slopes, groups
+from models.verdict import Verdict, verdict
+from models.verdict import share as of_hundred
 from models.wing.parts import Wing
 from models.wing.reading import read
 from models.woods.wood import WoodError, material
+from tests.variants import heavy_tips, limber
 
 SEED = 90217
 BOX = pytest.param("box-two-spars-sheeted", 1, marks=pytest.mark.long)
@@ -337,29 +342,98 @@ def test_changes_are_those_of_whole_analyses(trainer: Worth) -> None:
         assert_allclose(one.change.grams, grams, rtol=1e-6)
 
 
-def test_answers_are_the_best_of_the_table(trainer: Worth) -> None:
-    best, out = trainer.next_in, trainer.best_out
+def test_answers_are_the_best_of_those_judged(trainer: Worth) -> None:
+    best, out, drawn = trainer.next_in, trainer.best_out, trainer.verdict
     assert best is not None
     assert best.change is not None
+    assert best.after is not None
+    assert drawn is not None
     assert not best.site.present
     assert out is not None
-    assert out.change is not None
+    assert out.after is not None
     assert out.site.present
-    for one in trainer.sites:
+    for one in trainer.judged:
         assert one.change is not None
+        assert one.after is not None
         if not one.site.present:
-            assert one.change.per_gram(one.change.load_factor) <= best.change.per_gram(
-                best.change.load_factor
-            )
-    assert out.change.load_factor > -1e-3 * trainer.drawn.load_factor
+            gained = (one.after.least - drawn.least) / one.change.grams
+            assert gained <= (best.after.least - drawn.least) / best.change.grams
+    assert out.after.least > (1 - NOISE) * drawn.least
     words = " ".join(sentences(trainer))
-    assert best.site.words in words
+    assert f"{best.site.words}, " in words
+    assert f"it then fails at {down(best.after.failing)} g in the pull-up ({down(drawn.failing)} as" in words
+    assert f"{of_hundred(best.after.survive)} survive" in words
     assert out.site.words in words
     stiff = trainer.stiffest("twist")
     assert stiff is not None
     assert stiff.change is not None
     assert trainer.growth(stiff.change, "twist") < 0
     assert abs(trainer.drawn.twist + stiff.change.twist) < abs(trainer.drawn.twist)
+
+
+@pytest.mark.parametrize(
+    "wing",
+    [
+        "trainer",
+        pytest.param("limber", marks=pytest.mark.long),
+        pytest.param("heavy tips", marks=pytest.mark.long),
+        pytest.param("powered-tailless", marks=pytest.mark.long),
+    ],
+)
+def test_what_is_named_is_what_the_verdict_says(wing: str, trainer: Worth) -> None:
+    """Of the wing as drawn, and of that with the web put in or taken out, by the verdict on its own."""
+    made = {"limber": limber, "heavy tips": heavy_tips}
+    drawn = made[wing]() if wing in made else shipped(wing)
+    per_bay = 1 if wing == "trainer" else 2
+    found = trainer if wing == "trainer" else worth(drawn, per_bay=per_bay, slopes=False)
+    expected = verdict(drawn, per_bay=per_bay)
+    assert found.verdict is not None
+    assert_allclose(found.failing, expected.failing, rtol=1e-9)
+    named = [one for one in (found.next_in, found.best_out) if one is not None]
+    assert named
+    assert all(one in found.judged for one in named)
+    for one in found.judged:
+        after, expected = one.after, verdict(toggled(drawn, [one.site]), per_bay=per_bay)
+        assert after is not None
+        assert_allclose(after.failing, expected.failing, rtol=1e-9)
+        assert_allclose(after.survive, expected.survive, rtol=1e-9)
+        assert after.governing.name == expected.governing.name
+        assert_allclose(after.least, expected.least, rtol=1e-9)
+        first, again = after.pull_up.first, expected.pull_up.first
+        assert first is not None
+        assert again is not None
+        assert (first.part.name, first.mode) == (again.part.name, again.mode)
+
+
+def test_another_case_that_governs_is_named(trainer: Worth) -> None:
+    """With the case in which a wing bears least, before and after, where that is not its pull-up."""
+    drawn, best = trainer.verdict, trainer.next_in
+    assert drawn is not None
+    assert best is not None
+    assert best.after is not None
+    words = " ".join(sentences(trainer))
+    assert "Hardest in mean wood" not in words
+
+    def rolled(found: Verdict, mean: float) -> Verdict:
+        return replace(found, others=(replace(found.pull_up, name="roll", mean=mean), *found.others))
+
+    sites = tuple(
+        replace(one, after=rolled(one.after, 0.599)) if one is best else replace(one, after=None)
+        for one in trainer.sites
+    )
+    other = replace(trainer, verdict=rolled(drawn, 0.449), sites=sites)
+    said = " ".join(sentences(other))
+    assert "Hardest in mean wood, roll: 0.44 -> 0.59 times its load." in said
+
+
+def test_webs_alone_without_slopes(trainer: Worth) -> None:
+    alone = worth(shipped("trainer"), per_bay=1, slopes=False)
+    assert alone.sizes is None
+    for one, other in zip(alone.sites, trainer.sites):
+        assert one.slope is None
+        assert one.change == other.change
+    assert [one.site for one in alone.judged] == [one.site for one in trainer.judged]
+    assert sentences(alone) == sentences(trainer)
 
 
 def test_slopes_and_small_changes_have_one_sense(trainer: Worth) -> None:

@@ -16,6 +16,10 @@ from models.strength import check
 from models.studies.compare import web_mass
 from models.studies.lightest import Limits, Stock, lightest, places
 from models.studies.lightest.search import lightest_first
+from models.verdict import verdict
+from models.wing.reading import read
+from models.wings import shipped
+from tests.variants import limber
 
 
 def brute_force(wing, limits: Limits) -> tuple[float | None, list[tuple[float, float]]]:
@@ -149,3 +153,59 @@ def test_sums_come_in_rising_order() -> None:
     assert all(a <= b + 1e-12 for a, b in itertools.pairwise(totals))
     for total, choice in drawn:
         assert_allclose(total, sum(values[k] for values, k in zip(lists, choice)), rtol=1e-12)
+
+
+def test_an_answer_holds_by_the_verdict_and_lighter_ones_are_rejected() -> None:
+    """Where the bent wing's lift is harder than that of the wing as built."""
+    wing = limber()
+    limits = Limits(9.0)
+    found = lightest(wing, limits, free=(("main", 5), ("main", 6)), per_bay=1)
+    rejected, kept = found.judged
+    assert found.nominal is not None
+    assert found.best is kept
+    assert rejected.codes.tobytes() == found.nominal.codes.tobytes()
+    assert min(one.load_factor for one in found.judged) > limits.load_factor
+    assert kept.web_mass > rejected.web_mass
+    for one, good in ((rejected, False), (kept, True)):
+        laid = found.places.laid(one.codes)
+        expected = verdict(replace(laid, case=replace(laid.case, load_factor=9.0)), per_bay=1)
+        assert one.verdict is not None
+        assert_allclose(one.verdict.failing, expected.failing, rtol=1e-9)
+        assert_allclose(one.verdict.least, expected.least, rtol=1e-9)
+        assert_allclose(one.verdict.survive, expected.survive, rtol=1e-9)
+        assert (expected.least >= 1) is good
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["trainer", "powered-tailless"])
+def test_an_answer_is_told_as_the_verdict_has_it(name: str) -> None:
+    """At the load of the file: as `check` says of the wing with these webs."""
+    wing = read(shipped()[name])
+    spar = wing.spars[0].name
+    found = lightest(wing, Limits(wing.case.load_factor), free=((spar, 3), (spar, 5)), per_bay=2)
+    assert found.best is not None
+    told, expected = found.best.verdict, verdict(found.places.laid(found.best.codes), per_bay=2)
+    assert told is not None
+    assert_allclose(told.failing, expected.failing, rtol=1e-9)
+    assert_allclose(told.least, expected.least, rtol=1e-9)
+    assert_allclose(told.survive, expected.survive, rtol=1e-9)
+    assert told.governing.name == expected.governing.name
+
+
+@pytest.mark.long
+def test_a_case_beside_the_pull_up_rejects_a_layout() -> None:
+    """A roll at 70 m/s, which a wing that bears ten times the pull-up asked does not bear."""
+    wing = read(shipped()["powered-tailless"])
+    fast = replace(wing, flight=replace(wing.flight, cruise_speed=33.3, never_exceed_speed=70.0))
+    spar = wing.spars[0].name
+    found = lightest(fast, Limits(2.0), free=((spar, 10), (spar, 11)), per_bay=1)
+    first, *others = found.judged
+    assert first.load_factor > 10 * 2.0
+    assert first.verdict is not None
+    assert first.verdict.failing > 2.0
+    assert "roll" in first.verdict.governing.name
+    assert first.verdict.governing.mean < 1
+    assert others
+    assert found.best is others[-1]
+    assert found.best.verdict is not None
+    assert min(one.mean for one in (found.best.verdict.pull_up, *found.best.verdict.others)) >= 1
