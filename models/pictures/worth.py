@@ -87,6 +87,7 @@ def worth_scene(result: Worth, *, off_screen: bool = True, size: tuple[int, int]
     notes = [
         "Dark edge: web that is there (what it does). Pale edge: web that could be glued in. All are set off "
         "from their spar, forward or aft by their face.",
+        *(["Colours: as built, all sheeting whole; words: by the verdict."] if result.flying else []),
         scenes.half_words(analysis),
         labelled,
     ]

@@ -30,7 +30,7 @@ from models.structure import Model, build
 from models.studies.tip import Tip, read_tip, tip_of
 from models.studies.worth_designs import Site, Size, other_woods, own_web, sites, sizes, toggled
 from models.studies.worth_figures import Change, Figures
-from models.studies.worth_held import MOST_STEPS, Candidate, Held, gain, missed
+from models.studies.worth_held import MOST_STEPS, Held, Toggle, gain, missed
 from models.studies.worth_outputs import Place, critical, places
 from models.studies.worth_scatter import JudgedHalves, deciding, fifth, halves, paired
 from models.studies.worth_slopes import Slope, Slopes
@@ -467,8 +467,8 @@ def _held(result: Worth, per_bay: int, tell: Callable[[str], None]) -> Worth:
     drawn = verdict(analysis.wing, session=session, test=False)
     held = Held(analysis.wing, drawn, per_bay, tell)
 
-    def sieved(some: list[SiteWorth]) -> list[Candidate]:
-        return [Candidate(one.site, one.change.grams) for one in some if one.change is not None]
+    def sieved(some: list[SiteWorth]) -> list[Toggle]:
+        return [Toggle(one.site, one.change.grams) for one in some if one.change is not None]
 
     by_twist = sorted(result.sieve_in, key=lambda one: result.growth_per_gram(one, "twist"))
     held.put_in(sieved(result.sieve_in), sieved(by_twist))
@@ -534,7 +534,13 @@ def _variables(wing: Wing, every: list[Site], *, thorough: bool | None) -> list[
 
 
 def n_steps(wing: Wing, *, woods: bool = False, thorough: bool | None = None, slopes: bool = True) -> int:
-    """How many steps `worth` tells its progress of, at most."""
+    """How many steps `worth` tells its progress of, at most.
+
+    Parameters
+    ----------
+    wing, woods, thorough, slopes
+        As for `worth`.
+    """
     every = sites(wing)
     variables = _variables(wing, every, thorough=thorough) if slopes else []
     of_slopes = slope_steps(every, variables) if slopes else 0

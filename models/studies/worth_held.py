@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from fea.solve import Mechanism
 from models.loads.pull_up import LightAeroplane
@@ -40,7 +40,7 @@ source)."""
 
 
 @dataclass(frozen=True)
-class Candidate:
+class Toggle:
     """A web that may be judged: its place, and what the wing gains by the change, g, less than nought if it
     is taken out."""
 
@@ -48,7 +48,6 @@ class Candidate:
     grams: float
 
 
-@dataclass
 class Held:
     """Whole webs judged.
 
@@ -62,26 +61,26 @@ class Held:
         Elements along a bay.
     tell : callable
         Told before every step.
+
+    Attributes
+    ----------
+    after : dict of Site to Verdict
+        On the wing with the web of a site put in or taken out, of those that were judged whole.
     """
 
-    wing: Wing
-    drawn: Verdict
-    per_bay: int
-    tell: Callable[[str], None]
-    after: dict[Site, Verdict] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        governing = self.drawn.governing
-        cases = () if governing is self.drawn.pull_up else (governing.name,)
-        self._trial = Trial(cases, COARSE)
+    def __init__(self, wing: Wing, drawn: Verdict, per_bay: int, tell: Callable[[str], None]) -> None:
+        self.wing, self.drawn, self.per_bay, self.tell = wing, drawn, per_bay, tell
+        self.after: dict[Site, Verdict] = {}
+        governing = drawn.governing
+        self._trial = Trial(() if governing is drawn.pull_up else (governing.name,), COARSE)
         self._base: Verdict | None = None
 
-    def put_in(self, *sieves: list[Candidate]) -> None:
+    def put_in(self, *sieves: list[Toggle]) -> None:
         """Judge webs that are not there, of some sieves, each with all of them, the best first."""
         promised: dict[Site, float] = {}
         every = {one.site: one for one in sieves[0]}
 
-        def look(one: Candidate) -> None:
+        def look(one: Toggle) -> None:
             found = self._tried(one)
             promised[one.site] = -math.inf if found is None else gain(*found) / one.grams
 
@@ -102,9 +101,9 @@ class Held:
             if judged is not None:
                 most = max(most, gain(self.drawn, judged) / every[site].grams)
 
-    def take_out(self, sieve: list[Candidate]) -> None:
+    def take_out(self, sieve: list[Toggle]) -> None:
         """Judge webs that are there; those of the sieve the least missed first."""
-        promised: list[tuple[float, Candidate]] = []
+        promised: list[tuple[float, Toggle]] = []
         for one in sieve[:_TRIED_OUT]:
             tried = self._tried(one)
             if tried is not None:
@@ -116,9 +115,9 @@ class Held:
             if judged is not None and not any(missed(self.drawn, judged, -one.grams)):
                 return
 
-    def _likely(self, sieves: Sequence[list[Candidate]]) -> list[Candidate]:
+    def _likely(self, sieves: Sequence[list[Toggle]]) -> list[Toggle]:
         """The best of each sieve on every spar, and one beside what goes first in the case that governs."""
-        found: dict[Site, Candidate] = {}
+        found: dict[Site, Toggle] = {}
         for sieve in sieves:
             spars = dict.fromkeys(one.site.spar for one in sieve)
             found |= {one.site: one for one in (_first_of(sieve, spar) for spar in spars)}
@@ -130,7 +129,7 @@ class Held:
             found |= {one.site: one for one in near[:1]}
         return list(found.values())[: TRIED - 2]
 
-    def _tried(self, one: Candidate) -> tuple[Verdict, Verdict] | None:
+    def _tried(self, one: Toggle) -> tuple[Verdict, Verdict] | None:
         """By trial: the wing as drawn, and with the change; None where it could not fly."""
         if self._base is None:
             self.tell("in the hardest case, as drawn")
@@ -141,7 +140,7 @@ class Held:
         except (Mechanism, LightAeroplane):
             return None
 
-    def _judged(self, one: Candidate) -> Verdict | None:
+    def _judged(self, one: Toggle) -> Verdict | None:
         self.tell(f"all cases: {one.site.words}")
         try:
             found = judged(toggled(self.wing, [one.site]), per_bay=self.per_bay, test=False)
@@ -151,7 +150,7 @@ class Held:
         return found
 
 
-def _first_of(sieve: list[Candidate], spar: str) -> Candidate:
+def _first_of(sieve: list[Toggle], spar: str) -> Toggle:
     return next(one for one in sieve if one.site.spar == spar)
 
 

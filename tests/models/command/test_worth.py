@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from models.command import main
+from models.rounding import down
 from models.wings import shipped
 
 
@@ -98,3 +99,21 @@ def test_pictures_into_a_folder(sparbay: Callable, short: Path, tmp_path: Path) 
     assert [Path(f).name for f in found["files"]] == ["worth.png", "worth-bars.png"]
     assert all(Path(f).stat().st_size > 10_000 for f in found["files"])
     assert main(["worth", "spar-c", "--folder", str(folder)]) == 2  # taken
+
+
+def test_a_flying_wing_is_told_by_its_verdict(sparbay: Callable) -> None:
+    """Screen and document have what `check` says of the wing as drawn, and the same webs."""
+    shown = sparbay("worth", "trainer", "--mesh", "1")
+    said = " ".join(shown.out.split())
+    assert len(shown.out.splitlines()) < 40
+    assert "slope" not in said
+    found = sparbay("worth", "trainer", "--mesh", "1", "--json").document
+    checked = sparbay("check", "trainer", "--mesh", "1", "--json").document["answer"]["verdict"]
+    told = found["as_drawn"]["verdict"]
+    for key in ("load_factor_failing_mean_wood", "load_factor_failing_one_in_twenty", "share_surviving_all"):
+        assert told[key] == pytest.approx(checked[key], rel=1e-9)
+    assert found["as_drawn"]["load_factor_at_first_failure"] == told["load_factor_failing_mean_wood"]
+    assert all(sentence in said for sentence in found["answer"]["sentences"])
+    first = next(one for one in found["judged"] if not one["present"])
+    assert {key: first[key] for key in ("bay", "spar", "face", "side")} == found["answer"]["next_in"]
+    assert f"fails at {down(first['verdict']['load_factor_failing_mean_wood'])} g in the pull-up" in said
