@@ -299,6 +299,7 @@ def test_a_specimen_does_not_fly():
         condense(_wing("spar-c"))
 
 
+@pytest.mark.long
 def test_what_beats_is_among_the_modes_that_are_followed() -> None:
     """The sailplane beats as the flight itself and its bending join: no natural mode leads there."""
     found = speeds(condense(read(shipped()["sailplane"]), per_bay=1))
