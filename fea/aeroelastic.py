@@ -439,7 +439,9 @@ def _oscillating(matrix: Array, n: int, m: int) -> tuple[Complex, Complex]:
     return values[order], shapes / np.linalg.norm(shapes, axis=0)
 
 
-def sweep(system: System, density: float, speeds: Array, n_modes: int) -> FollowedModes:
+def sweep(
+    system: System, density: float, speeds: Array, n_modes: int, *, near: complex | None = None
+) -> FollowedModes:
     """Eigenvalues of the lowest modes by speed, each followed by its shape and its pace.
 
     Parameters
@@ -449,9 +451,11 @@ def sweep(system: System, density: float, speeds: Array, n_modes: int) -> Follow
     density : float
         kg/m3.
     speeds : (v,) float array
-        Rising, above 0, m/s; the finer, the surer the following.
+        Rising or falling, above 0, m/s; the finer, the surer the following.
     n_modes : int
         How many, lowest first at the first speed.
+    near : complex or None
+        Those nearest to this value at the first speed instead, 1/s.
 
     Returns
     -------
@@ -462,7 +466,10 @@ def sweep(system: System, density: float, speeds: Array, n_modes: int) -> Follow
 
     n = len(system.mass)
     root = np.linalg.cholesky(system.mass).T
-    values, shapes = _oscillating(state_matrix(system, density, float(speeds[0])), n, n_modes)
+    values, shapes = _oscillating(state_matrix(system, density, float(speeds[0])), n, n if near else n_modes)
+    if near:
+        order = np.argsort(np.abs(values - near), kind="stable")
+        values, shapes = values[order], shapes[:, order]
     values, shapes = values[:n_modes], shapes[:, :n_modes]
     m = len(values)
     all_values = np.full((len(speeds), m), np.nan + 0j)

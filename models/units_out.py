@@ -19,6 +19,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
+from models.gravity import GRAVITY
 from models.rounding import down as rounded_down
 
 METRIC, IMPERIAL = "metric", "imperial"
@@ -281,8 +282,8 @@ speed = Kind(Unit("km/h", 3.6), Unit("mph", 1 / MILE_PER_HOUR))
 wind = Kind(Unit("m/s", 1.0), Unit("ft/s", 1 / FOOT))
 density = Kind(Unit("kg/m3", 1.0), Unit("lb/ft3", 1 / (POUND / FOOT**3), 1))
 film_mass = Kind(Unit("g/m2", 1e3), Unit("oz/ft2", 1 / (OUNCE / FOOT**2), 2))
-pressure = Kind(Unit("N/m2", 1.0), Unit("lbf/ft2", 1 / (POUND_FORCE / FOOT**2), 2))
-wing_loading = Kind(Unit("g/dm2", 10.0), Unit("oz/ft2", 1 / (OUNCE / FOOT**2), 1))
+# Weight over area in SI, told as the mass that has it.
+wing_loading = Kind(Unit("g/dm2", 10 / GRAVITY), Unit("oz/ft2", 1 / (OUNCE_FORCE / FOOT**2), 1))
 inertia = Kind(Unit("kg m2", 1.0), Unit("lb ft2", 1 / (POUND * FOOT**2)))
 small_inertia = Kind(Unit("g m2", 1e3), Unit("oz ft2", 1 / (OUNCE * FOOT**2)))
 KINDS = {name: one for name, one in globals().items() if isinstance(one, Kind)}

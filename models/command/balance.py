@@ -17,7 +17,6 @@ from models.command.document import Record, document, figures, give
 from models.command.exit_codes import ExitCode
 from models.command.files import filled, must_fly, new_folder, read_wing
 from models.command.options import shared
-from models.gravity import GRAVITY
 from models.report.text import Columns, Page, answer, fixed, rest
 from models.units_out import mass_words
 
@@ -194,7 +193,7 @@ def _states(out: Page, record: Record) -> None:
     loading = mass["wing_loading_N_per_m2"]
     out.line()
     out.say(
-        f"Wing loading {say.pressure(loading):.1f} ({say.wing_loading(loading / GRAVITY):.1f}) at "
+        f"Wing loading {say.wing_loading(loading):.0f} at "
         f"{mass_words(mass['flying_mass_kg'])}. Without glue, as the other commands have "
         f"it: {say.mass(mass['analysed_kg']):.{_places(record)}f} at "
         f"{say.length(mass['analysed_centre_m'][0]):.1f}."

@@ -224,7 +224,7 @@ def _speeds(out: Page, one: Record) -> None:
                "may pull\ng", f"loop's\nradius, {say.span.unit}", "inverted\nstalls, g",
                "inverted\nbreaks, g",
                "inverted\nno harm, g", "up-gust\ng", "down-gust\ng"]  # fmt: skip
-    loading = f"wing loading {say.pressure(one['wing_loading_N_per_m2']):.1f}"
+    loading = f"wing loading {say.wing_loading(one['wing_loading_N_per_m2']):.0f}"
     out.table(f"By speed, {one['loading']}: {mass_beside_gees(one['mass_kg'])}, {loading}", columns, rows)
 
 

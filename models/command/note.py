@@ -63,7 +63,6 @@ def run(options: argparse.Namespace) -> ExitCode:
 def note_record(found: Note, file: str, per_bay: int) -> Record:
     """All that the note has to say."""
     from models import small_movements
-    from models.loads.pull_up import GRAVITY
     from models.studies.load_cases import far
     from models.studies.note import paragraphs, where
     from models.verdict import record as verdict_record
@@ -77,7 +76,7 @@ def note_record(found: Note, file: str, per_bay: int) -> Record:
         "kind": "wing",
         "description": (
             f"span {say.span(2 * plan.semispan):.2f}, area {say.area(plan.area):.1f}, "
-            f"{mass_words(flown.mass)}, wing loading {say.wing_loading(loading / GRAVITY):.0f}"
+            f"{mass_words(flown.mass)}, wing loading {say.wing_loading(loading):.0f}"
         ),
         "answer": {
             "fit": found.fit,

@@ -352,6 +352,8 @@ def _tones(out: Page, record: Record) -> None:
 
 
 def _modes(out: Page, record: Record) -> None:
+    from models.studies.speed_words import KINDS
+
     by_speed = record["by_speed"]
     answer = record["answer"]
     asked = [answer["case_speed_m_per_s"], *(b["speed_m_per_s"] for b in record["beating"])]
@@ -370,5 +372,6 @@ def _modes(out: Page, record: Record) -> None:
             f"\n{say.speed.unit}",
             *(head for n in range(len(modes)) for head in (f"mode {n + 1}\nHz", "damping\n%")),
         ]
-        title = f"Modes over speed, {kind} (damping below 0: it beats; -: it no longer swings)"
+        sides = KINDS[kind]
+        title = f"Modes over speed, {kind}: {sides} (damping below 0: it beats; -: it does not swing)"
         out.table(title, heads, rows)

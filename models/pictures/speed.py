@@ -18,7 +18,8 @@ from models.studies.speed_doubt import SpeedDoubt
 from models.studies.speed_limit import WORDS as _FIRST
 from models.studies.speed_limit import limit_of
 
-_LINES = (("#2a5b9c", "-"), ("#d9822b", "--"), ("#2a8c82", "-."), ("#a8467f", ":"))
+_LINES = (("#2a5b9c", "-"), ("#d9822b", "--"), ("#2a8c82", "-."), ("#a8467f", ":"),
+          ("#5d5d5d", (0, (5, 1, 1, 1, 1, 1))))  # fmt: skip
 _BEYOND = 1.3
 """How far beyond the last speed at which something happens the picture goes."""
 _MOST_DAMPING = 30.0
@@ -82,7 +83,9 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str], sure: SpeedDoubt | N
         below.set_xlabel(f"speed, {say.speed.unit}")
     panels[0][0].set_ylabel("frequency, Hz")
     panels[1][0].set_ylabel("damping, % of critical\n(below 0 it beats)")
-    handles, labels = panels[0][0].get_legend_handles_labels()
+    handles, labels = max(
+        (panel.get_legend_handles_labels() for panel in panels[0]), key=lambda of: len(of[1])
+    )
     place = "outside lower right"
     figure.legend(handles, labels, loc=place, ncols=len(labels), fontsize=11, frameon=False,
                   title="the wing's modes over speed, by strips", title_fontsize=11)  # fmt: skip

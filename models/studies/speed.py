@@ -69,6 +69,9 @@ of one size, a share of the spring's stiffness that grows from nought to all wit
 function, textbooks on control, from memory); which shares to try is a choice."""
 _ALIKE = 0.2
 """Difference of two frequencies up to which a mode with little and with more damping is taken for one."""
+_SAME = 0.05
+"""Distance of a followed mode from what beats, over its frequency, up to which they are one: what a line may
+bend between two speeds (a judgement, no source)."""
 _APART = 1e-6
 """Coupling of the two kinds of movement, over what they have themselves, up to which they are looked at
 apart."""
@@ -518,9 +521,9 @@ class Latticed:
 
 @dataclass(frozen=True, eq=False)
 class FollowedMode:
-    """A natural mode of the free wing followed by speed; frequency (Hz) and share of critical damping, (v,).
+    """A mode of the free wing followed by speed; frequency (Hz) and share of critical damping, (v,).
 
-    NaN where it no longer swings.
+    Its lowest natural ones, then those that beat without being one of them. NaN where it does not swing.
     """
 
     kind: str
@@ -634,12 +637,17 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
             beating.append(_beating(reduced, half, point, forms, damped))
         if follow and n_modes:
             fine = np.concatenate([np.arange(2.5, 30.0, 0.625), np.arange(30.0, LAST + 0.1, 1.25)])
-            path = sweep(with_damping(few, LOSS[0]), density, fine, n_modes)
+            damped_little = with_damping(few, LOSS[0])
+            paths = list(sweep(damped_little, density, fine, n_modes).values.T)
+            for point in low:
+                # What beats may be the flight itself, which swings in no vacuum: no natural mode leads to it.
+                if not any(_leads_to(fine, path, point) for path in paths):
+                    paths.append(_through(damped_little, density, fine, point))
             here = np.isin(np.round(fine, 6), np.round(shown, 6))
-            for k in range(path.values.shape[1]):
-                values = path.values[here, k]
+            for path in paths:
+                values = path[here]
                 hertz = np.where(np.isnan(values.real), np.nan, values.imag / (2 * np.pi))
-                modes.append(FollowedMode(half.kind, hertz, path.damping[here, k]))
+                modes.append(FollowedMode(half.kind, hertz, -values.real / np.abs(values)))
     twist_off = min(
         _speed(divergence(half.held), density) for half in reduced.halves if half.kind != "antisymmetric"
     )
@@ -656,6 +664,22 @@ def speeds(reduced: Reduced, *, n_modes: int = 4, follow: bool = True) -> Speeds
     return Speeds(
         reduced, tuple(beating), twist_off, turned, grip, shown, tuple(modes), by_lattice, rattle, ends
     )
+
+
+def _leads_to(speeds: Array, path: NDArray[np.complex128], point: Flutter) -> bool:
+    """Whether a followed mode, (v,), is the one that beats."""
+    at = complex(np.interp(point.speed, speeds, path.real), np.interp(point.speed, speeds, path.imag))
+    return abs(at - 1j * point.omega) < _SAME * point.omega
+
+
+def _through(system: System, density: float, speeds: Array, point: Flutter) -> NDArray[np.complex128]:
+    """The mode that beats at a point, (v,), followed from there both ways."""
+    below = speeds < point.speed
+    path = np.full(len(speeds), np.nan + 0j)
+    for part in (np.flatnonzero(below)[::-1], np.flatnonzero(~below)):
+        way = np.concatenate([[point.speed], speeds[part]])
+        path[part] = sweep(system, density, way, 1, near=1j * point.omega).values[1:, 0]
+    return path
 
 
 def _rattle(reduced: Reduced) -> float:

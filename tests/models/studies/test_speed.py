@@ -32,6 +32,7 @@ from models.studies.speed import (
 )
 from models.wing.parts import NotFlying, PointMass
 from models.wing.reading import read
+from models.wings import shipped
 from tests.variants import heavy_tips, limber
 
 
@@ -296,3 +297,19 @@ def test_what_the_wing_as_built_bends_in_its_pull_up_is_what_check_says(trainer)
 def test_a_specimen_does_not_fly():
     with pytest.raises(NotFlying):
         condense(_wing("spar-c"))
+
+
+@pytest.mark.long
+def test_what_beats_is_among_the_modes_that_are_followed() -> None:
+    """The sailplane beats as the flight itself and its bending join: no natural mode leads there."""
+    found = speeds(condense(read(shipped()["sailplane"]), per_bay=1))
+    assert found.beating
+    for one in found.beating:
+        near = [
+            mode
+            for mode in found.modes
+            if mode.kind == one.kind
+            and abs(np.interp(one.speed, found.speeds, mode.damping)) < 0.01
+            and np.interp(one.speed, found.speeds, mode.frequency) == pytest.approx(one.frequency, rel=0.02)
+        ]
+        assert len(near) == 1
