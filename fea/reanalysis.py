@@ -388,9 +388,7 @@ def _eliminate(fronts: list[_Front], scale: Array, size: int, loads: int) -> Arr
         kept.append(answer)
         if b:
             # Rows of the border take off what the pivots carry; the pivots' columns are their rows.
-            taken = full[:, :p, p : p + b].transpose(0, 2, 1) @ answer
-            # Into the place of the product: another fresh array of that size costs more than the product.
-            updates[k] = np.subtract(full[:, p:, p:], taken, out=taken)
+            updates[k] = full[:, p:, p:] - full[:, :p, p : p + b].transpose(0, 2, 1) @ answer
     moves = np.zeros((m, size, loads))
     for front, answer in zip(reversed(fronts), reversed(kept)):
         moves[:, front.pivots] = answer[:, :, -loads:]
