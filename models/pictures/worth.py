@@ -183,8 +183,9 @@ def plot_worth(result: Worth, path: str | os.PathLike[str]) -> Path:
     figure = plots.empty_sheet(worth_title(result))
     panels = figure.subplots(4, len(wing.spars), sharey="row", sharex="col", squeeze=False)
     unit = "g" if result.flying else "x load"
+    built = " as built" if result.flying else ""
     titles = (
-        f"Load at first failure, {unit} for {say.a_small_mass()}",
+        f"Load at first failure{built}, {unit} for {say.a_small_mass()}",
         "Tip deflection, % by the web",
         "Tip twist (its size), % by the web",
         f"Weight of the web, {say.grams.unit}",
