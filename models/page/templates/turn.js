@@ -7,8 +7,15 @@
   // Runs within the view, before the viewer. The wheel scrolls the page unless Ctrl is held: a view that
   // swallows it would trap the reader. The viewer takes a movement that comes 200 ms after the last for a new
   // beginning and drops it, so that on a slow machine no drag turns the wing: each movement is told twice, of
-  // which it drops one at the most. In the dark the view is cleared to the page's paper.
+  // which it drops one at the most. A frame of its own process may learn its size after the viewer has asked
+  // for it and before it listens: it is told until it has one. In the dark the view is cleared to the page's
+  // paper.
   function guardian(dark, r, g, b) {
+    var sized = setInterval(function () {
+      var canvas = document.querySelector("canvas");
+      if (canvas && canvas.width && canvas.height) clearInterval(sized);
+      else if (canvas) dispatchEvent(new Event("resize"));
+    }, 250);
     addEventListener("wheel", function (e) { if (!e.ctrlKey) e.stopImmediatePropagation(); }, { capture: true });
     addEventListener("pointermove", function (e) {
       if (e.isTrusted && e.buttons) e.target.dispatchEvent(new PointerEvent("pointermove", {
