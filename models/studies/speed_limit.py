@@ -111,6 +111,9 @@ def limit(wing: Wing, *, per_bay: int = 4, session: Session | None = None) -> Li
 def not_looked_at(wing: Wing) -> list[str]:
     """What a verdict without speeds says of what it leaves out."""
     asked = stated(wing)
+    if wing.engine is not None:
+        fast = f"it beats or twists off at the {kmh(asked)} of the file" if asked else "it beats"
+        return [f"Not looked at: whether {fast}, and how the engine shakes it (`sparbay note`)."]
     if not asked:
         return ["How fast it may fly is not in that verdict: `sparbay speed`, or `sparbay check --speed`."]
     return [

@@ -138,9 +138,9 @@ def _figures(one: dict) -> dict:
 
 
 def _slow(said: list[str]) -> list[str]:
-    """Without what is told of the speed where it is known: in the first sentence, up to which a fit wing
-    flies, and why not faster."""
-    fast = ("Do not fly faster than ", "What lets it fly faster: ")
+    """Without what is told of the speed where it is known, in the first sentence, up to which a fit wing
+    flies, and why not faster; and of the engine."""
+    fast = ("Do not fly faster than ", "What lets it fly faster: ", "Against flying it speaks also: ")
     first = re.sub("^Fit to fly as drawn, up to [^:]*:", "Fit to fly as drawn:", said[0])
     return [first, *(one for one in said[1:] if not one.startswith(fast))]
 

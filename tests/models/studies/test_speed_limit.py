@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from models.studies.speed_limit import Limit
+from models.command.files import read_wing
+from models.studies.speed_limit import Limit, not_looked_at
 
 
 @pytest.mark.parametrize(
@@ -28,3 +29,10 @@ def test_five_sixths_of_the_lowest(asked, first, onset, fifth, counted, holds):
     assert found.record()["advised_m_per_s"] == (None if math.isinf(counted) else counted / 1.2)
     if math.isfinite(counted):
         assert f"{math.floor(3.6 * counted / 1.2)} km/h" in found.sentence
+
+
+def test_a_check_says_that_it_knows_nothing_of_the_engine() -> None:
+    (said,) = not_looked_at(read_wing("powered-tailless"))
+    assert "120 km/h" in said
+    assert "how the engine shakes it (`sparbay note`)" in said
+    assert "engine" not in not_looked_at(read_wing("trainer"))[0]
