@@ -231,7 +231,8 @@ def _slopes(
     of_copies = changed(recovered(assembly, moves), stacked)
     many = replace(analysis, model=side_by_side(analysis.model, copies), recovered=of_copies)
     seen = _reserves(many, keys, copies)
-    with np.errstate(invalid="ignore"):  # modes that count on a condition are not asked: their force stays
+    # Modes that count on a condition, and what bears nothing, are not asked: their force stays.
+    with np.errstate(invalid="ignore", divide="ignore"):
         logs = np.log(seen / seen[-1])
         relative = np.concatenate([logs[:n], logs[3 * n : 3 * n + 1]]) / np.log1p(_STEP)
         curved = (logs[n : 2 * n] + logs[2 * n : 3 * n]) / _BEND**2
