@@ -295,18 +295,24 @@ def with_units(label: str) -> str:
     return label.format(**{name: kind.unit for name, kind in KINDS.items()})
 
 
-def quantity(value: float, kind: str, spec: str = ".4g") -> str:
-    """A quantity (SI) of a kind, one of `KINDS`, with its unit.
+def quantity(value: float, kind: str, spec: str = "") -> str:
+    """A quantity (SI) of a kind, one of `KINDS`, with its unit; to four digits and without a power of
+    ten where no other format is given.
 
     Examples
     --------
     >>> quantity(0.0015875, "size", ".1f")
     '1.6 mm'
+    >>> quantity(22.2, "length")
+    '22200 mm'
     >>> with speak("imperial"):
     ...     quantity(0.0015875, "size", ".1f")
     '1/16 in'
     """
-    return format(KINDS[kind](value), spec)
+    one = KINDS[kind]
+    if not spec and abs(value) * one.factor >= 1e4:
+        return f"{plain(value * one.factor, 4)} {one.unit}"
+    return format(one(value), spec or ".4g")
 
 
 def unit_of(si: str) -> tuple[float, str]:

@@ -156,7 +156,12 @@ def _verify(record: Record, found: Lightest, per_bay: int) -> None:
     from models.verdict import record as verdict_record
     from models.verdict import share
 
+    known = {one.codes.tobytes(): one.verdict for one in found.judged}
+
     def judged(one: Candidate) -> Verdict:
+        there = known.get(one.codes.tobytes())
+        if there is not None:
+            return there
         return held(found.places.laid(one.codes), found.limits.load_factor, per_bay=per_bay)
 
     best = found.best

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import os
+from itertools import cycle
 from pathlib import Path
 
 import numpy as np
@@ -57,7 +58,7 @@ def plot_speed(found: Speeds, path: str | os.PathLike[str], sure: SpeedDoubt | N
     for column, kind in enumerate(kinds):
         above, below = panels[0][column], panels[1][column]
         modes = [mode for mode in found.modes if mode.kind == kind]
-        for k, (mode, (colour, style)) in enumerate(zip(modes, _LINES), 1):
+        for k, (mode, (colour, style)) in enumerate(zip(modes, cycle(_LINES)), 1):
             look = {"color": colour, "linestyle": style, "linewidth": 2.2, "label": f"mode {k}"}
             above.plot(x, mode.frequency[shown], **look)
             below.plot(x, 100 * mode.damping[shown], **look)

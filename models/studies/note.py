@@ -354,12 +354,12 @@ def _do_first(found: Note) -> list[str]:
             said.append(f"Strengthen {where(row.margin)} {_by(row.reserve)} for {row.case}.")
     one = found.envelope.worst
     let = math.inf if found.verdict.speed is None else found.verdict.speed.advised
-    pull = one.breaks is not None and not any(row.group == "flight" for row in flying)
+    breaks = math.inf if one.breaks is None else one.breaks.speed
     words = []
-    if let < one.limits.never_exceed or (one.breaks is not None and let < one.breaks.speed):
+    if let < one.limits.never_exceed or let < breaks < math.inf:
         words.append(f"never faster than {say.speed.at_most(let)}")
-    if one.breaks is not None and pull and one.breaks.speed < let:
-        words.append(f"no full pull above {kmh(one.breaks.speed)}")
+    if breaks < let and not any(row.group == "flight" for row in flying):
+        words.append(f"no full pull above {kmh(breaks)}")
     if words:
         said.append(f"Mark the transmitter: {', '.join(words)}.")
     for row in _failing(found, "carrying"):

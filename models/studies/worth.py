@@ -282,12 +282,13 @@ def sentences(result: Worth) -> list[str]:
         begins += f"{say.grams(-1e-3 * change.grams):.1f} "
         softer = (
             f"{_grown(result.growth(change, 'deflection'))} tip deflection and "
-            f"{_grown(result.growth(change, 'twist'))} twist."
+            f"{_grown(result.growth(change, 'twist'))} twist"
         )
-        lost = f"for {load_words(result, least)}{_paired_words(change, unit)}, {softer}"
-        if least.after is not None:
-            lost = f"for {softer[:-1]}{_paired_words(change, unit)}; {_judged_words(result, least.after)}"
-        said.append(begins + lost)
+        paired_words = _paired_words(change, unit)
+        if least.after is None:
+            said.append(f"{begins}for {load_words(result, least)}{paired_words}, {softer}.")
+        else:
+            said.append(f"{begins}for {softer}{paired_words}; {_judged_words(result, least.after)}")
     if result.sizes == ():
         said.append(
             f"With {len(result.sites)} places for webs they came first, and sizes and woods were left out: "

@@ -171,7 +171,7 @@ class BayRow:
 
 def mm(length: float) -> str:
     """A length for a message, in the file's units."""
-    return say.quantity(length, "length", ".0f" if abs(length) >= 10.0 else ".4g")
+    return say.quantity(length, "length")
 
 
 def caps(

@@ -284,9 +284,10 @@ def custom(name: str, constants: Mapping[str, Any]) -> Material:
             most = CELL_WALL_STIFFNESS if key in MODULI else CELL_WALL_STRENGTH
             least = LEAST_STIFFNESS if key in MODULI else LEAST_STRENGTH
             if key in (*MODULI, *STRENGTHS) and value < least:
-                raise WoodError(key, constants[key], f"at least {say.stress(least):.3g}; look at its unit")
+                limit = f"at least {say.quantity(least, 'stress')}; look at its unit"
+                raise WoodError(key, constants[key], limit)
             if key in (*MODULI, *STRENGTHS) and value > most:
-                limit = f"at most {say.stress(most):.5g}, more than the walls of wood's cells have"
+                limit = f"at most {say.quantity(most, 'stress')}, more than the walls of wood's cells have"
                 raise WoodError(key, constants[key], limit)
     derived = _isotropic(base, figures) if base.kind == "isotropic" else _by_ratio(base, figures)
     sources = dict(base.sources)
