@@ -123,6 +123,8 @@ def _answer(result: Worth) -> str:
     best = result.next_in
     unit = "g" if result.flying else "times its load"
     if best is None or best.change is None:
+        if result.verdict is not None:  # which may fail sooner elsewhere than in the pull-up
+            return "No single web that was judged helps in the hardest case"
         return f"No single web more raises the {down(result.failing)} {unit} at first failure"
     gain, weight = load_words(result, best), say.grams(1e-3 * best.change.grams)
     return f"The next web to glue in is {_short(best.site)}: {gain} for {weight:.1f}"
@@ -136,7 +138,7 @@ def _short(site: Site) -> str:
 def _subtitle(result: Worth) -> str:
     unit = "g" if result.flying else "times its load"
     name = stage.shortened(result.analysis.wing.name, 2 * _NAME)
-    text = f"{name}: as drawn it fails first at {down(result.failing)} {unit}"
+    text = f"{name}: fails first at {down(result.failing)} {unit}"
     least = result.best_out
     if least is not None and least.change is not None:
         what = load_words(result, least)

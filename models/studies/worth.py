@@ -308,8 +308,8 @@ def _none_better(result: Worth, unit: str) -> str:
     first = before.governing.first
     goes = "" if first is None else f": {name(first)} goes first"
     return (
-        f"No single web more that was judged raises what {before.governing.name} leaves, "
-        f"{down(before.least, 2)} times its load{goes}."
+        f"No single web that was judged helps in the hardest case, {before.governing.name}, which breaks the "
+        f"wing at {down(before.least, 2)} times its load{goes}."
     )
 
 
