@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.arrays import Array
+from fea.elements.faults import NonPositiveRigidity
 from fea.elements.membrane import GAUSS_POINTS, element_axes, in_plane, shape_gradients
 
 
@@ -215,6 +216,8 @@ def unit_stiffness(corners: Array, rigidity: Array, grain: Array, through: Array
     ------
     DegenerateElement
         No area, a corner turned inside out, or the grain square to the element.
+    NonPositiveRigidity
+        A plate would do work on what bends it.
 
     References
     ----------
@@ -223,6 +226,9 @@ def unit_stiffness(corners: Array, rigidity: Array, grain: Array, through: Array
     axes = element_axes(corners, grain)
     plane = in_plane(corners, axes)
     n = len(corners)
+    negative = (np.einsum("eii->ei", rigidity) < 0).any(axis=1)
+    if negative.any():
+        raise NonPositiveRigidity("plate", "bending", np.flatnonzero(negative))
     _, determinant = shape_gradients(plane, GAUSS_POINTS)
     rows = _curvature_rows(plane, GAUSS_POINTS)
     if through is not None:

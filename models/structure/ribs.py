@@ -452,12 +452,14 @@ def _lines_between(
 
     Where the rib is: skin may go on over an edge stick. From cap to cap, whatever webs are glued to them, so
     that the net does not move with the webs; but from web to web where the `first` line might come to lie
-    within a web of half a cap's width, the thickest that a cap carries on its face.
+    within the thickest sheet that a cap carries on its face: a web of half its width, a brace, and a web on
+    a bench, of all of it. A facet beside that is left.
     """
-    ends, room = [], []
+    ends, room, clearance = [], [], []
+    braced = {brace.spar for brace in ground.wing.braces}
     span, none = ground.span, np.zeros(len(ground.y))
     for line, way, face in ((ahead, 1, ahead.x_behind), (behind, -1, behind.x_ahead)):
-        half = none
+        sheet = none
         if line.stick_face is not None:
             ends.append((line.stick_face, line.stick_face))
         elif line.spar < 0:
@@ -467,9 +469,11 @@ def _lines_between(
             half = np.where(line.on_member, spar.aslant.at(span) * spar.upper.width.at(span) / 2, 0.0)
             bare = spar.x.at(span) + way * half
             ends.append((np.where(line.on_member, bare, face), face))
-        room.append(half)
+            sheet = 2 * half if ground.wing.clamped or spar.name in braced else half
+            clearance.append(sheet + half / 2)
+        room.append(sheet)
     gap = ends[1][0] - ends[0][0]
-    if all((first * gap > 1.5 * half)[np.isfinite(gap)].all() for half in room):
+    if all((first * gap > near)[np.isfinite(gap)].all() for near in clearance):
         return ends[0][0], ends[1][0], (room[0], room[1])
     return ends[0][1], ends[1][1], (none, none)
 

@@ -199,7 +199,8 @@ def _sheets_apart(draft: FileDraft, wing: Wing, places: Sequence[int], bays: Bay
 def _webs_beside(
     draft: FileDraft, file: WingFile | SpecimenFile, wing: Wing, bays: BayRow, i: int, said: list[str]
 ) -> None:
-    """Webs on a spar's faces: no thicker than half the cap, nor than the gap beside them."""
+    """Webs on a spar's faces: no thicker than half the cap, on a bench than the cap, nor than the gap beside
+    them."""
     spar = wing.spars[i]
     if not spar.y_end:
         return
@@ -215,18 +216,20 @@ def _webs_beside(
             k = int(width.argmin())
             half = float(width[k]) / 2
             if table.thickness > half * (1 + 1e-6):
-                if wing.clamped:  # a bench may try what no wing has
+                if wing.clamped and table.thickness <= 2 * half:  # a bench may try what no wing has
                     said.append(
                         f"{draft.called(here[:-1])} of {mm(table.thickness)} is thicker than half the "
                         f"cap, {mm(half)}."
                     )
                     break
+                most = 2 * half if wing.clamped else half
                 _refuse(
                     draft,
                     here,
-                    f"is more than half the cap: a web on a face of a cap {mm(2 * half)} wide (bay {bay}) is "
-                    f'at most {mm(half)} thick; take a thinner one, or face = "between".',
-                    half,
+                    f"is more than {'' if wing.clamped else 'half '}the cap: a web on a face of a cap "
+                    f"{mm(2 * half)} wide (bay {bay}) is at most {mm(most)} thick; take a thinner one, or "
+                    'face = "between".',
+                    most,
                 )
                 break
             if not _has_gap(draft, wing, i, table, here, bay, y, said):

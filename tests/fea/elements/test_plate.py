@@ -9,6 +9,7 @@ from numpy.testing import assert_allclose
 
 from fea.assembly import rigid_motions
 from fea.elements import plate
+from fea.elements.faults import NonPositiveRigidity
 from fea.elements.membrane import plane_stress
 from fea.elements.plate import Plates
 from fea.solve import statics
@@ -176,3 +177,11 @@ def test_a_sliver_with_straight_edges_moves_freely_as_a_rigid_body():
     # The rounding left is that of the sliver's curvatures, squared once and not twice.
     assert np.abs(stiff @ rigid).max() < 1e-14 * np.abs(stiff).max()
     assert np.linalg.eigvalsh(stiff).min() > -1e-14 * np.abs(stiff).max()
+
+
+def test_a_plate_that_would_give_energy_back_is_refused(wood):
+    nodes, quads = _grid(2, 1, 0.2, 0.1)
+    plates = _plates(quads, wood, 1e-3, [1.0, 0.0, 0.0])
+    plates.constitutive[1, 1, 1] *= -1
+    with pytest.raises(NonPositiveRigidity, match="plate 1: bending rigidity is not positive"):
+        plates.unit_stiffness(nodes[quads])

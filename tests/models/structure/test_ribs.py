@@ -41,6 +41,45 @@ def test_sheeting_of_a_box_weighs_its_whole_area():
     assert_allclose(mass, 2 * 184.0 * 1.6e-3 * 0.36 * (0.105 + 0.0066), rtol=1e-9)
 
 
+REAR = '[[spars.webs]]\nbays = "all"\nface = "front"\nthickness = "{} mm"\nwood = "reference-balsa"\n'
+BRACED = """[[spars]]
+name = "main"
+at = "30 %"
+caps = {{ width = "8 mm", height = "3 mm", wood = "spruce" }}
+[[braces]]
+spar = "main"
+face = "rear"
+to = "100 mm"
+thickness = "{} mm"
+wood = "birch ply"
+"""
+PLAIN = '{{ y = "0 mm", chord = "{0} mm", section = "NACA 2412" }}, {{ y = "600 mm", chord = "{0} mm" }}'
+
+
+def ahead_and_behind(model):
+    """Where every panel of ribs begins and ends, m."""
+    block = model.structure.blocks["ribs"]
+    x = model.structure.corners(block)[0][:, :4, 0]
+    return x[:, [0, 3]], x[:, [1, 2]]
+
+
+@pytest.mark.parametrize("apart", [25, 60, 100])
+@pytest.mark.parametrize("web", [1.6, 5.1, 7.5, 10])
+def test_no_piece_of_rib_is_turned_over_by_a_thick_web(make_specimen, apart, web):
+    spar = TWO_SPARS.replace("100 mm", f"{apart} mm") + REAR.format(web)
+    front, rear = ahead_and_behind(build(make_specimen("both", extra=spar)))
+    assert (rear - front > 1e-4).all()
+
+
+@pytest.mark.parametrize("chord", [90, 120, 130, 180])
+@pytest.mark.parametrize("brace", [1, 6, 8])
+def test_no_piece_of_rib_is_turned_over_by_a_thick_brace(make_wing, chord, brace):
+    front, rear = ahead_and_behind(
+        build(make_wing(stations=PLAIN.format(chord), spars=BRACED.format(brace), edges=""))
+    )
+    assert (rear - front > 1e-4).all()
+
+
 @pytest.mark.parametrize("surface", ["upper", "lower"])
 def test_sheeting_lies_where_it_is_asked_for(make_specimen, surface):
     model = build(make_specimen("both", extra=TWO_SPARS + SHEETED.format(bays='"2-4"', surface=surface)))

@@ -242,6 +242,16 @@ def test_what_is_odd_but_possible_is_told(old, new, says):
     assert says in said
 
 
+def test_a_bench_may_try_a_web_as_thick_as_the_cap(make_specimen):
+    (said,) = make_specimen("front", web=10).cautions
+    assert "of 10 mm is thicker than half the cap, 5 mm" in said
+    with pytest.raises(WingFileError) as caught:
+        make_specimen("front", web=10.5)
+    said = str(caught.value)
+    assert "is more than the cap: a web on a face of a cap 10 mm wide (bay 1) is at most 10 mm thick" in said
+    assert "\n" not in said
+
+
 def test_a_stick_lower_than_the_outline_is_fine():
     low = WING.replace('width = "20 mm"\nheight = "5 mm"', 'width = "20 mm"\nheight = "1 mm"')
     assert read_text(low).cautions == ()
