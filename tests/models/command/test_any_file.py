@@ -113,6 +113,8 @@ BOX = (WINGS / "spar-box.toml").read_text(encoding="utf-8")
 TEXTS = (SMALL, PLAIN, BOX, (WINGS / "box-two-spars.toml").read_text(encoding="utf-8"))
 FOLDER = os.environ.get("SPARBAY_FUZZ_FOLDER")
 KEEP = os.environ.get("SPARBAY_FUZZ_KEEP")
+if KEEP:
+    Path(KEEP).mkdir(parents=True, exist_ok=True)
 LARGE = tuple(
     path.read_text(encoding="utf-8")
     for path in (
