@@ -225,6 +225,7 @@ def from_coordinates(path: Path) -> tuple[Array, Array]:
     _upright(one, other, lead, chord)
     for run, index in ((one, runs[0]), (other, runs[1])):
         _smooth(run, nose, chord, [lines[k] for k in index])
+        _steps(run, nose, chord, [lines[k] for k in index])
         _ends(run, nose, chord, [lines[k] for k in index])
         _gap(run, nose, chord, [lines[k] for k in index])
     upper, lower = surfaces if surfaces[0].mean() >= surfaces[1].mean() else surfaces[::-1]
@@ -447,6 +448,25 @@ def _smooth(run: Array, nose: float, chord: float, lines: list[int]) -> None:
                 f"has a spike at line {lines[k]}: the point at {100 * (run[k, 0] - nose) / chord:.3g} % of "
                 f"the chord stands {100 * abs(out[k]):.2g} % of the chord off the line of its neighbours."
             )
+
+
+_STEEP = 1.0
+"""Rise over run that no surface has between a tenth of the chord and a rounded tail (chosen, no source: the
+thickest section that is read has 0.85)."""
+
+
+def _steps(run: Array, nose: float, chord: float, lines: list[int]) -> None:
+    """Refuse a surface that jumps to another height: a point of the other surface, or a misplaced one."""
+    x, y = (run[:, 0] - nose) / chord, run[:, 1] / chord
+    along, rise = np.diff(x), np.abs(np.diff(y))
+    out = (x[:-1] > 0.1) & (x[1:] < 0.95) & (rise > _SPIKE) & (rise > _STEEP * along)
+    if out.any():
+        k = int(np.argmax(np.where(out, rise, 0.0)))
+        there = sorted((lines[k], lines[k + 1]))
+        raise AirfoilError(
+            f"has a step between lines {there[0]} and {there[1]}: at {100 * x[k + 1]:.3g} % of the chord one "
+            f"surface jumps by {100 * rise[k]:.2g} % of the chord; is a point on the wrong surface?"
+        )
 
 
 def _ends(run: Array, nose: float, chord: float, lines: list[int]) -> None:

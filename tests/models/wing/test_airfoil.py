@@ -171,6 +171,13 @@ def spiked(k, by):
     return [(x, y + by * (i == k)) for i, (x, y) in enumerate(loop())]
 
 
+def stepped():
+    """A point of the upper surface behind the same one of the lower, and none after it but the tail."""
+    points = loop()
+    k = next(i for i in range(41, 81) if points[i][0] > 0.7)
+    return [*points[: k + 1], (points[k][0], points[80 - k][1]), points[-1]]
+
+
 REFUSED = {
     "cut off": (written(loop()[:60]), r"is cut off: one surface ends at \d.* % .* \(line 60\)"),
     "cut off in front": (written(loop()[20:]), r"is cut off: one surface ends at .* \(line 1\)"),
@@ -184,6 +191,7 @@ REFUSED = {
     "turned": (written(turned(8)), r"is turned by 8 degrees: its tail lies 1.* below its nose"),
     "a spike": (written(spiked(25, 0.03)), r"has a spike at line 26: .* stands [2-4].* % of"),
     "a spike below": (written(spiked(60, -0.02)), r"has a spike at line 61"),
+    "a step": (written(stepped()), r"has a step between lines \d+ and \d+: at 7\d.* % of .* jumps by"),
     "x and y exchanged": (written([(y, x) for x, y in loop()]), "."),
     "three odd columns": ("\n".join(f"{x} {y} {x * y}" for x, y in loop()), "has three columns, and"),
     "percent here and there": (
@@ -205,7 +213,7 @@ def test_what_is_wrong_and_where(tmp_path, name):
         from_coordinates(path)
 
 
-@pytest.mark.parametrize("thickness", [0.04, 0.08, 0.18, 0.3])
+@pytest.mark.parametrize("thickness", [0.04, 0.08, 0.18, 0.3, 0.4])
 @pytest.mark.parametrize("n", [6, 9, 14, 41])
 @pytest.mark.parametrize("spacing", ["even", "cosine"])
 def test_true_sections_of_few_points_have_no_spike(tmp_path, thickness, n, spacing):
