@@ -23,10 +23,11 @@ Bisplinghoff, Ashley, Halfman, Aeroelasticity, 1955: strips, divergence, reversa
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import scipy.linalg as sl
@@ -39,7 +40,8 @@ Complex = NDArray[np.complex128]
 
 _NOTHING = 1e-9
 """Share of the largest below which a coordinate is taken as not resisted, or as no coordinate of its own."""
-_HALVINGS = 60
+_CLOSE, _CLOSER = 1e-6, 1e-10
+"""How near to one another, over themselves, the speeds and kappas of a search end."""
 _STEPS = 40
 _BELOW = 6
 """Halvings of the first speed that a search goes below it."""
@@ -516,6 +518,49 @@ class Flutter:
     shape: Complex
 
 
+class _End(NamedTuple):
+    """Of a search: where, above 0, what changes its sign between two ends, and a root that goes with it."""
+
+    at: float
+    value: float
+    root: complex
+
+
+def _closed_in(
+    asked: Callable[[float, complex, complex], _End], ends: list[_End], close: float
+) -> list[_End]:
+    """Ends so near to one another, over themselves, between which a value turns from 0 or below to above.
+
+    By false position with the value of an end that stays halved (Dowell and Jarratt, A modified regula falsi
+    method, BIT 11, 1971, from memory), just beyond the place that it gives, so that both ends close in; by
+    halves where that does not at least halve what is left in three steps, and where a value is not finite.
+
+    Parameters
+    ----------
+    asked : callable
+        From a place and the roots of both ends to a new end.
+    ends : list of two _End
+        With a value of 0 or below, and above.
+    close : float
+        How near.
+    """
+    ends, values, widths, stayed = list(ends), [end.value for end in ends], [np.inf] * 3, -1
+    while (width := abs(ends[1].at - ends[0].at)) > close * max(ends[0].at, ends[1].at):
+        share = 0.5
+        if np.isfinite(values).all() and values[1] > values[0] and width < 0.5 * widths[-3]:
+            share = -values[0] / (values[1] - values[0])
+            beyond = 0.3 * close * max(ends[0].at, ends[1].at) / width
+            share = min(max(share + (beyond if share < 0.5 else -beyond), beyond), 1 - beyond)
+        widths.append(width)
+        new = asked(ends[0].at + share * (ends[1].at - ends[0].at), ends[0].root, ends[1].root)
+        side = int(new.value > 0)
+        ends[side], values[side] = new, new.value
+        if stayed == 1 - side:
+            values[1 - side] /= 2
+        stayed = 1 - side
+    return ends
+
+
 def _growing(system: System, density: float, speed: float) -> Complex:
     """Eigenvalues that swing, fastest growing first."""
     values = np.linalg.eigvals(state_matrix(system, density, speed))
@@ -546,25 +591,30 @@ def flutter(
         Empty where nothing flutters up to the last speed.
     """
 
-    def count(speed: float) -> int:
-        return int(np.count_nonzero(_growing(system, density, speed).real > 0))
+    def at(speed: float) -> Array:
+        return np.asarray(_growing(system, density, speed).real)
+
+    def count(growth: Array) -> int:
+        return int(np.count_nonzero(growth > 0))
 
     found: list[Flutter] = []
-    if count(float(speeds[0])):  # begun already: where?
+    if count(at(float(speeds[0]))):  # begun already: where?
         speeds = np.concatenate([float(speeds[0]) * 2.0 ** -np.arange(_BELOW, 0.0, -1.0), speeds])
-    before = count(float(speeds[0]))
-    for low, high in pairwise(speeds):
-        now = count(float(high))
-        if now > before:
-            a, b = float(low), float(high)
-            for _ in range(_HALVINGS):
-                middle = (a + b) / 2
-                if count(middle) > before:
-                    b = middle
-                else:
-                    a = middle
-                if b - a < 1e-6 * b:
-                    break
+    slow = at(float(speeds[0]))
+    for low, high in pairwise(speeds.tolist()):
+        fast, before = at(high), count(slow)
+        if count(fast) > before:
+            # Of the mode that grows where more than before do.
+            ends = [
+                _End(v, float(growth[before]) if len(growth) > before else -np.inf, 0j)
+                for v, growth in ((low, slow), (high, fast))
+            ]
+
+            def growing(v: float, *_: complex, before: int = before) -> _End:
+                growth = at(v)
+                return _End(v, float(growth[before]) if len(growth) > before else -np.inf, 0j)
+
+            b = _closed_in(growing, ends, _CLOSE)[1].at
             values = _growing(system, density, b)
             values = values[values.real > 0]
             # Two plain roots that meet and begin to swing grew before: no flutter begins here.
@@ -573,7 +623,7 @@ def flutter(
                 found.append(_settle(system, density, b, exact=exact))
             if len(found) == most:
                 break
-        before = now
+        slow = fast
     return found
 
 
@@ -808,7 +858,7 @@ def harmonic_flutter(
         every = np.linalg.eigvals(np.linalg.solve(moving, stiffness))
         return [values[values.real > 1e-6 * np.abs(values)] for values in every]
 
-    def asked(value: Complex) -> Array:
+    def asked(value: Any) -> Any:
         return -value.imag / value.real - loss
 
     path = np.geomspace(air.kappa[-1], air.kappa[-1] / 100, _FINE)
@@ -821,17 +871,17 @@ def harmonic_flutter(
         close = apart[np.arange(len(before)), nearest] <= 0.5
         turns = (asked(before) > 0) != (asked(now[nearest]) > 0)
         for k in np.flatnonzero(turns & close).tolist():
-            a, b, at_a, at_b = high, low, before[k], now[nearest[k]]
-            for _ in range(_HALVINGS):
-                middle = (a * b) ** 0.5
-                values = modes(np.array([middle]))[0]
-                at = values[np.argmin(np.abs(values - (at_a + at_b) / 2))]
-                if (asked(at) > 0) == (asked(at_a) > 0):
-                    a, at_a = middle, at
-                else:
-                    b, at_b = middle, at
-                if abs(a - b) < 1e-10 * a:
-                    break
+            rising = 1.0 if asked(now[nearest[k]]) > 0 else -1.0
+
+            def lacking(kappa: float, one: complex, other: complex, rising: float = rising) -> _End:
+                values = modes(np.array([kappa]))[0]
+                nearest = values[np.argmin(np.abs(values - (one + other) / 2))]
+                return _End(kappa, float(rising * asked(nearest)), nearest)
+
+            ends = [
+                _End(x, float(rising * asked(v)), v) for x, v in ((high, before[k]), (low, now[nearest[k]]))
+            ]
+            _, (b, _, at_b) = _closed_in(lacking, ends, _CLOSER)
             # omega^2/(1 + i g) at the loss factor g.
             omega = float(np.sqrt(abs(1 + 1j * loss) ** 2 * at_b.real))
             if abs(asked(at_b)) < 1e-4:

@@ -88,15 +88,17 @@ def _held_flexibility(assembly: Assembly, supports: Supports) -> Callable[[Array
 
 
 def _free_flexibility(
-    assembly: Assembly, mass: sp.csc_matrix, factor: Factor | None = None
+    assembly: Assembly, mass: sp.csc_matrix, factor: Factor | None = None, *, refined: bool = True
 ) -> Callable[[Array], Array]:
-    """The same of the free body: forces balanced by inertia, movement without its rigid part."""
+    """The same of the free body: forces balanced by inertia, movement without its rigid part; `refined` by a
+    second solve."""
     supports = assembly.structure.supports
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
     rigid = motions @ allowed_motions(assembly, supports, motions)
     if not rigid.shape[1]:
         return _held_flexibility(assembly, supports)
     eliminated = pinned(assembly) if factor is None else factor
+    answer = eliminated.solve if refined else eliminated.once
     moved = mass @ rigid
     inertia = rigid.T @ moved
     if not inertia.any() or np.linalg.cond(inertia / np.abs(inertia).max()) > 1e14:
@@ -104,7 +106,7 @@ def _free_flexibility(
 
     def flexibility(force: Array) -> Array:
         balanced = force - moved @ np.linalg.solve(inertia, rigid.T @ force)
-        movement = eliminated.turn @ eliminated.solve(eliminated.turn.T @ balanced)
+        movement = eliminated.turn @ answer(eliminated.turn.T @ balanced)
         return movement - rigid @ np.linalg.solve(inertia, moved.T @ movement)
 
     return flexibility
@@ -189,7 +191,8 @@ def _orthonormal(fresh: Array, basis: Array, moved: Array, mass: sp.csc_matrix) 
 def free_answers(
     assembly: Assembly, force: Array, mass: sp.csc_matrix, factor: Factor | None = None
 ) -> Array:
-    """Static answers of a free body to forces that its inertia balances.
+    """Static answers of a free body to forces that its inertia balances, as shapes to reduce it to: what they
+    miss counts by its square there, so that they are not refined.
 
     Parameters
     ----------
@@ -212,4 +215,4 @@ def free_answers(
     Mechanism
         As `natural_modes`.
     """
-    return np.asarray(_free_flexibility(assembly, mass, factor)(force))
+    return np.asarray(_free_flexibility(assembly, mass, factor, refined=False)(force))
