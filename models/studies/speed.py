@@ -13,7 +13,7 @@ model: the fuselage's mass is.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 
 import numpy as np
@@ -421,6 +421,32 @@ def _by_kind(lifts: Array, grip: Array, y: Array, sign: int) -> Array:
 
 
 @dataclass(frozen=True, eq=False)
+class _Shapes:
+    """Movements of the whole structure, (size, n), and what its mass and its stiffness make of them."""
+
+    own: Array
+    moved: Array
+    strained: Array
+
+    def through(self, turn: Array) -> _Shapes:
+        """Mixed by the columns of (n, m)."""
+        return _Shapes(self.own @ turn, self.moved @ turn, self.strained @ turn)
+
+    def beside(self, *others: _Shapes) -> _Shapes:
+        """All in one."""
+        every = (self, *others)
+        return _Shapes(*(np.hstack([getattr(one, f.name) for one in every]) for f in fields(_Shapes)))
+
+    def drives(self, other: _Shapes) -> bool:
+        """Whether static answers of one kind drive those of the other."""
+        for a, b in ((self.moved, other.moved), (self.strained, other.strained)):
+            sizes = np.outer((self.own * a).sum(axis=0), (other.own * b).sum(axis=0))
+            if np.any(np.abs(self.own.T @ b) > _APART * np.sqrt(sizes)):
+                return True
+        return False
+
+
+@dataclass(frozen=True, eq=False)
 class _Full:
     """Matrices of the whole structure; forces on ribs, (size, 2 n_ribs), on the centre, (size, 6), and of the
     pull-up, (size,)."""
@@ -431,50 +457,48 @@ class _Full:
     grip: Array
     pull: Array
 
-    def coupled(self, one: Array, other: Array) -> bool:
-        """Whether static answers of one kind, (size, n), drive those of the other, (size, m)."""
-        for matrix in (self.mass, self.stiffness):
-            a, b = ((x * (matrix @ x)).sum(axis=0) for x in (one, other))
-            if np.any(np.abs(one.T @ (matrix @ other)) > _APART * np.sqrt(np.outer(a, b))):
-                return True
-        return False
+    def shapes(self, own: Array) -> _Shapes:
+        """Of movements (size, n)."""
+        return _Shapes(own, self.mass @ own, self.stiffness @ own)
 
     def halves(self, alike: Array, opposite: Array, rigid: Array, strips: Strips) -> list[Half]:
         """Both kinds of movement apart by their static answers, or together where they drive each other."""
-        one = alike, rigid[:, _FELT[0]], rigid[:, [0]]
-        two = opposite, rigid[:, _FELT[1]], rigid[:, [1, 5]]
-        if self.coupled(alike, opposite):
-            answers, felt, drifting = (np.hstack(pair) for pair in zip(one, two))
-            return [self.half("together", answers, felt, drifting, strips)]
+        same, against = self.shapes(alike), self.shapes(opposite)
+        bodily = [self.shapes(rigid[:, one]) for one in (_FELT[0], _FELT[1], [0], [1, 5])]
+        if same.drives(against):
+            felt, drifting = bodily[0].beside(bodily[1]), bodily[2].beside(bodily[3])
+            return [self.half("together", same.beside(against, felt), drifting, strips)]
         starboard = strips.starboard()
-        return [self.half("symmetric", *one, starboard), self.half("antisymmetric", *two, starboard)]
+        return [
+            self.half("symmetric", same.beside(bodily[0]), bodily[2], starboard),
+            self.half("antisymmetric", against.beside(bodily[1]), bodily[3], starboard),
+        ]
 
-    def half(self, kind: str, answers: Array, felt: Array, drifting: Array, strips: Strips) -> Half:
-        """Reduced to static answers, rigid motions that the air feels, and those that drift."""
-        columns = np.hstack([answers, felt])
+    def half(self, kind: str, columns: _Shapes, drifting: _Shapes, strips: Strips) -> Half:
+        """Reduced to static answers and rigid motions that the air feels, and those that drift."""
         # What drifts keeps its momentum, nought: coordinates are laid so that it has no part in them.
-        moved = self.mass @ drifting
-        free = columns - drifting @ np.linalg.solve(drifting.T @ moved, moved.T @ columns)
+        share = np.linalg.solve(drifting.own.T @ drifting.moved, drifting.moved.T @ columns.own)
+        every = columns.beside(drifting)
+        free = every.through(np.vstack([np.eye(columns.own.shape[1]), -share]))
         flying, up, nose_up, _, forms = self._system(free, strips)
-        every = np.hstack([columns, drifting])
-        centre = self.grip.T @ every
+        centre = self.grip.T @ every.own
         kept = np.abs(centre).max(axis=1) > 1e-9 * np.abs(centre).max()
-        size = np.linalg.norm(every, axis=0)
+        size = np.linalg.norm(every.own, axis=0)
         _, sizes, turned = np.linalg.svd(centre[kept] / size)
         still = turned[int(np.count_nonzero(sizes > 1e-10 * sizes[0])) :].T / size[:, None]
-        held, held_up, held_nose_up, pull, shapes = self._system(every @ still, strips)
+        held, held_up, held_nose_up, pull, shapes = self._system(every.through(still), strips)
         return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips, pull, forms, shapes)
 
-    def _system(self, columns: Array, strips: Strips) -> tuple[System, Array, Array, Array, Array]:
+    def _system(self, columns: _Shapes, strips: Strips) -> tuple[System, Array, Array, Array, Array]:
         """On its natural modes, with the ribs' movements up and nose up, the pull-up's forces, and all."""
-        mass, stiffness = columns.T @ (self.mass @ columns), columns.T @ (self.stiffness @ columns)
+        mass, stiffness = columns.own.T @ columns.moved, columns.own.T @ columns.strained
         omega, modes = normal((mass + mass.T) / 2, (stiffness + stiffness.T) / 2)
-        ribs = self.lifts.T @ (columns @ modes)
-        up, nose_up = np.split(ribs, 2)
+        forms = columns.own @ modes
+        up, nose_up = np.split(self.lifts.T @ forms, 2)
         size = len(omega)
         air = strips.air(up, nose_up)
         system = System(np.eye(size), np.diag(omega**2), np.zeros((size, size)), air)
-        return system, up, nose_up, modes.T @ (columns.T @ self.pull), columns @ modes
+        return system, up, nose_up, forms.T @ self.pull, forms
 
 
 @dataclass(frozen=True, eq=False)
