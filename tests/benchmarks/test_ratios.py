@@ -3,8 +3,8 @@ same run.
 
 python -m pytest tests/benchmarks/test_ratios.py --benchmark-enable -m slow -s
 
-Each command is a process of its own, from start to end; `check` runs before, between and after, and
-its middle time is what counts. Ratios leave out how fast the machine is, and nearly all of its neighbours.
+Each command is a process of its own, from start to end, all that it imports compiled by a run before; `check`
+runs before, between and after, and its middle time is what counts. Ratios leave out how fast the machine is, and nearly all of its neighbours.
 """
 
 from __future__ import annotations
@@ -73,16 +73,24 @@ def _arguments(name: str, wing: str, folder: str) -> tuple[str, ...]:
     return (*typed, wing)
 
 
+@pytest.fixture(scope="module")
+def cache(tmp_path_factory):
+    """A folder of its own for what is compiled, with all that the commands import."""
+    folder = tmp_path_factory.mktemp("ratios")
+    for name in COMMANDS:
+        wing = next(iter(ONLY.get(name, WINGS)))
+        _processor_seconds(_arguments(name, wing, str(folder)), str(folder / "compiled"))
+    return str(folder / "compiled")
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("name", [*WINGS, *LARGE])
-def test_every_command_beside_check(name, tmp_path, capsys):
-    cache = str(tmp_path / "compiled")
+def test_every_command_beside_check(name, tmp_path, capsys, cache):
     wing = name
     if name in LARGE:
         wing = str(tmp_path / "large.toml")
         _processor_seconds(("new", wing, *LARGE[name]), cache)
     names = [name for name in COMMANDS if wing in ONLY.get(name, WINGS)]
-    _processor_seconds(("check", wing), cache)  # what it compiles is kept
     checks, took = [_processor_seconds(("check", wing), cache)], {}
     for k, each in enumerate(names):
         took[each] = _processor_seconds(_arguments(each, wing, str(tmp_path)), cache)
