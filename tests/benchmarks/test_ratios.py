@@ -3,8 +3,9 @@ same run.
 
 python -m pytest tests/benchmarks/test_ratios.py --benchmark-enable -m slow -s
 
-Each command is a process of its own, from start to end, all that it imports compiled by a run before; `check`
-runs before, between and after, and its middle time is what counts. Ratios leave out how fast the machine is, and nearly all of its neighbours.
+Each command is a process of its own, from start to end, and all that it imports has been compiled by a run
+before; `check` runs before, between and after, and its middle time is what counts. Ratios leave out how fast
+the machine is, and nearly all of its neighbours.
 """
 
 from __future__ import annotations
