@@ -9,6 +9,7 @@ to 16 % more for the wings of `validate A6 A10 A11` (computed).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -141,8 +142,15 @@ class Strips:
         return np.asarray(lift @ (self.ribs @ up) + moment @ (self.ribs @ nose_up))
 
 
+_MOST = 80
+"""Strips of one side; where bays make more of them, several side by side are one (chosen, no source: on a
+wing of 160 bays and an aspect of 64, 80 and 160 of them differ by 0.14 % in twist-off and 0.10 % in beating;
+the 320 of two a bay want a lattice of 10 GB and minutes)."""
+
+
 def lay(planform: Planform, ribs: Array, per_bay: int = PER_BAY) -> Strips:
-    """Strips of a planform between ribs of both sides, rising, (n_ribs,), m: `per_bay` between two ribs."""
+    """Strips of a planform between ribs of both sides, rising, (n_ribs,), m: `per_bay` between two ribs, or
+    fewer on a wing of very many bays."""
     share = (np.arange(per_bay) + 0.5) / per_bay
     left, right = ribs[:-1, None], ribs[1:, None]
     y = (left + (right - left) * share).ravel()
@@ -152,4 +160,13 @@ def lay(planform: Planform, ribs: Array, per_bay: int = PER_BAY) -> Strips:
     weights = np.zeros((len(y), len(ribs)))
     weights[np.arange(len(y)), bay] = 1 - place
     weights[np.arange(len(y)), bay + 1] = place
+    starboard = int(np.count_nonzero(y > 0))
+    together = math.ceil(max(starboard, len(y) - starboard) / _MOST)
+    if together > 1:
+        # From the centre outward, so that both sides are alike.
+        out = np.abs(np.arange(len(y)) - (len(y) - starboard) + 0.5) // together
+        first = np.flatnonzero(np.diff(np.where(y > 0, 1 + out, -1 - out), prepend=np.nan) != 0)
+        y, weights = (np.add.reduceat((width * q.T).T, first) for q in (y, weights))
+        width = np.add.reduceat(width, first)
+        y, weights = y / width, weights / width[:, None]
     return Strips(y, width, planform.chord.at(np.abs(y)), weights)

@@ -9,6 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from fea.assembly import rigid_motions
+from models.loads import unsteady_strips
 from models.loads.elevons import flap_effectiveness
 from models.loads.unsteady_strips import lay, rib_forces
 from models.structure import build
@@ -63,6 +64,24 @@ def test_one_side_stands_for_both(model):
         for name in ("mass", "damping", "stiffness", "steady", "steady_rate"):
             theirs = getattr(whole, name)
             assert_allclose(getattr(half, name), theirs, atol=1e-9 * (1 + np.abs(theirs).max()))
+
+
+def test_many_bays_share_strips(model, monkeypatch):
+    y, up, nose_up = _rigid(model)
+    plan = model.wing.planform
+    fine = lay(plan, y)
+    monkeypatch.setattr(unsteady_strips, "_MOST", 8)
+    few = lay(plan, y)
+    side = len(few.y) // 2
+    assert side <= 8 < len(fine.y) // 2
+    assert_allclose(few.y, -few.y[::-1], atol=1e-12)
+    edges = np.concatenate([[0.0], np.cumsum(few.width[side:])])
+    assert_allclose(few.y[side:], (edges[1:] + edges[:-1]) / 2, rtol=1e-12)
+    assert_allclose(few.ribs @ np.abs(y), np.abs(few.y), rtol=1e-2)
+    assert_allclose(few.ribs.sum(axis=1), 1, rtol=1e-12)
+    for name in ("steady", "steady_rate", "damping"):
+        theirs = getattr(fine.air(up, nose_up), name)
+        assert_allclose(getattr(few.air(up, nose_up), name), theirs, atol=3e-3 * np.abs(theirs).max())
 
 
 def test_elevons_lift_roll_and_pitch(model):
