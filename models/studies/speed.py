@@ -432,6 +432,11 @@ class _Shapes:
         """Mixed by the columns of (n, m)."""
         return _Shapes(self.own @ turn, self.moved @ turn, self.strained @ turn)
 
+    def without(self, other: _Shapes, share: Array) -> _Shapes:
+        """Less so much of others by the columns of (n_others, n)."""
+        pairs = ((getattr(self, f.name), getattr(other, f.name)) for f in fields(_Shapes))
+        return _Shapes(*(one - two @ share for one, two in pairs))
+
     def beside(self, *others: _Shapes) -> _Shapes:
         """All in one."""
         every = (self, *others)
@@ -477,10 +482,11 @@ class _Full:
     def half(self, kind: str, columns: _Shapes, drifting: _Shapes, strips: Strips) -> Half:
         """Reduced to static answers and rigid motions that the air feels, and those that drift."""
         # What drifts keeps its momentum, nought: coordinates are laid so that it has no part in them.
-        share = np.linalg.solve(drifting.own.T @ drifting.moved, drifting.moved.T @ columns.own)
+        share = np.asarray(
+            np.linalg.solve(drifting.own.T @ drifting.moved, drifting.moved.T @ columns.own), float
+        )
+        flying, up, nose_up, _, forms = self._system(columns.without(drifting, share), strips)
         every = columns.beside(drifting)
-        free = every.through(np.vstack([np.eye(columns.own.shape[1]), -share]))
-        flying, up, nose_up, _, forms = self._system(free, strips)
         centre = self.grip.T @ every.own
         kept = np.abs(centre).max(axis=1) > 1e-9 * np.abs(centre).max()
         size = np.linalg.norm(every.own, axis=0)
