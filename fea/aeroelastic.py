@@ -35,6 +35,7 @@ from numpy.typing import NDArray
 
 from fea.arrays import Array
 from fea.cubic import Cubic, cubic
+from fea.dense import solved
 
 Complex = NDArray[np.complex128]
 
@@ -404,7 +405,7 @@ def state_matrix(system: System, density: float, speed: float, lags: Lags = JONE
         matrix[here, :n] = air.rate
         matrix[here, n : n + r] = v * air.angle @ placed
         matrix[here, here] = -np.diag(rate * pace)
-    matrix[:n] = np.linalg.solve(inertia, matrix[:n])
+    matrix[:n] = solved(inertia, matrix[:n])
     matrix[n : n + r, :n] = placed.T @ system.mass
     return matrix
 
@@ -518,7 +519,7 @@ class Flutter:
     shape: Complex
 
 
-class _End(NamedTuple):
+class _Bound(NamedTuple):
     """Of a search: where, above 0, what changes its sign between two ends, and a root that goes with it."""
 
     at: float
@@ -527,8 +528,8 @@ class _End(NamedTuple):
 
 
 def _closed_in(
-    asked: Callable[[float, complex, complex], _End], ends: list[_End], close: float
-) -> list[_End]:
+    asked: Callable[[float, complex, complex], _Bound], ends: list[_Bound], close: float
+) -> list[_Bound]:
     """Ends so near to one another, over themselves, between which a value turns from 0 or below to above.
 
     By false position with the value of an end that stays halved (Dowell and Jarratt, A modified regula falsi
@@ -539,7 +540,7 @@ def _closed_in(
     ----------
     asked : callable
         From a place and the roots of both ends to a new end.
-    ends : list of two _End
+    ends : list of two _Bound
         With a value of 0 or below, and above.
     close : float
         How near.
@@ -606,13 +607,13 @@ def flutter(
         if count(fast) > before:
             # Of the mode that grows where more than before do.
             ends = [
-                _End(v, float(growth[before]) if len(growth) > before else -np.inf, 0j)
+                _Bound(v, float(growth[before]) if len(growth) > before else -np.inf, 0j)
                 for v, growth in ((low, slow), (high, fast))
             ]
 
-            def growing(v: float, *_: complex, before: int = before) -> _End:
+            def growing(v: float, *_: complex, before: int = before) -> _Bound:
                 growth = at(v)
-                return _End(v, float(growth[before]) if len(growth) > before else -np.inf, 0j)
+                return _Bound(v, float(growth[before]) if len(growth) > before else -np.inf, 0j)
 
             b = _closed_in(growing, ends, _CLOSE)[1].at
             values = _growing(system, density, b)
@@ -855,7 +856,7 @@ def harmonic_flutter(
 
     def modes(kappas: Array) -> list[Complex]:
         moving = mass + density * air.at(kappas) / kappas[:, None, None] ** 2
-        every = np.linalg.eigvals(np.linalg.solve(moving, stiffness))
+        every = np.linalg.eigvals(solved(moving, stiffness))
         return [values[values.real > 1e-6 * np.abs(values)] for values in every]
 
     def asked(value: Any) -> Any:
@@ -873,13 +874,13 @@ def harmonic_flutter(
         for k in np.flatnonzero(turns & close).tolist():
             rising = 1.0 if asked(now[nearest[k]]) > 0 else -1.0
 
-            def lacking(kappa: float, one: complex, other: complex, rising: float = rising) -> _End:
+            def lacking(kappa: float, one: complex, other: complex, rising: float = rising) -> _Bound:
                 values = modes(np.array([kappa]))[0]
                 nearest = values[np.argmin(np.abs(values - (one + other) / 2))]
-                return _End(kappa, float(rising * asked(nearest)), nearest)
+                return _Bound(kappa, float(rising * asked(nearest)), nearest)
 
             ends = [
-                _End(x, float(rising * asked(v)), v) for x, v in ((high, before[k]), (low, now[nearest[k]]))
+                _Bound(x, float(rising * asked(v)), v) for x, v in ((high, before[k]), (low, now[nearest[k]]))
             ]
             _, (b, _, at_b) = _closed_in(lacking, ends, _CLOSER)
             # omega^2/(1 + i g) at the loss factor g.
@@ -949,7 +950,7 @@ def steady(system: System, pressure: float, force: Array) -> tuple[Array, Array]
     stiff, by_place, lasting = _steady_forms(system)
     placed, neutral = system.resisted
     matrix = np.hstack([stiff - 2 * pressure * by_place, -2 * pressure * lasting])
-    answer = np.linalg.solve(matrix, force)
+    answer = solved(matrix, force)
     r = placed.shape[1]
     return np.asarray(placed @ answer[:r]), np.asarray(neutral @ answer[r:])
 
@@ -985,7 +986,7 @@ def trimmed(
     """
     n = len(stiffness)
     matrix = np.block([[stiffness - push @ by_place, -push @ by_trim], [sums @ by_place, sums @ by_trim]])
-    answer = np.linalg.solve(matrix, np.concatenate([force, np.zeros(len(sums))]))
+    answer = solved(matrix, np.concatenate([force, np.zeros(len(sums))]))
     place, trim = answer[:n], answer[n:]
     return place, trim, by_place @ place + by_trim @ trim
 

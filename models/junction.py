@@ -22,6 +22,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from fea import dense
 from fea.arrays import Array, Ints
 
 
@@ -236,7 +237,7 @@ def _respond(
     alive = np.flatnonzero(~dead)
     keep = alive[1:]
     solved = np.zeros_like(right)
-    solved[:, keep] = np.linalg.solve(stiff[:, keep[:, None], keep[None, :]], right[:, keep])
+    solved[:, keep] = dense.solved(stiff[:, keep[:, None], keep[None, :]], right[:, keep])
     moved_whole = np.einsum("ni,nik->nk", weight, solved) / stretch[:, None]
     solved[:, alive] -= moved_whole[:, None]
     torsion = polar - np.einsum("ni,ni->n", solved[:, :, 0], twist)
@@ -455,7 +456,7 @@ def _coupled(
     still = np.flatnonzero(~there | _held(at, there))
     stiff[:, still], stiff[:, :, still], right[:, still] = 0.0, 0.0, 0.0
     stiff[:, still, still] = 1.0
-    solved = np.linalg.solve(stiff, right)
+    solved = dense.solved(stiff, right)
     of_y = np.flatnonzero(there[: at["y"].number.size])
     solved[:, of_y] -= (np.einsum("ni,nik->nk", weight, solved) / stretched[:, None])[:, None]
     whole = own + np.einsum("nij,nik->njk", pulls, solved[:, :, : 1 + n_modes])

@@ -13,6 +13,7 @@ import numpy as np
 
 from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions, total
+from fea.dense import solved
 from models.loads.pull_up import hung_at_centre
 from models.structure.model import Model
 
@@ -78,7 +79,7 @@ def with_body(model: Model, assembly: Assembly, outer: Array, body: Body) -> Arr
         return outer
     sums = total(model.structure.nodes, outer)
     own = body.inertia()
-    acceleration = np.linalg.solve(wing_inertia(model, assembly) + own, sums)
+    acceleration = solved(wing_inertia(model, assembly) + own, sums)
     pull = -own @ acceleration
     at_centre = [on_centre(model, wrench, body.at) for wrench in pull.T]
     return np.asarray(outer + np.concatenate(at_centre, axis=2))

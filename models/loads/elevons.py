@@ -16,6 +16,7 @@ from functools import lru_cache
 import numpy as np
 
 from fea.arrays import Array
+from fea.dense import solved
 from models.loads.lifting_surface import ROWS, STRIPS, SurfaceLattice, horseshoe, strip_edges
 from models.wing.parts import Elevons, Line, Planform
 
@@ -173,7 +174,7 @@ def _solve(lattice: SurfaceLattice, influence: Array, angles: Array) -> Array:
     """c c_l of the strips for local angles, (n_strips, n)."""
     rows = lattice.points.shape[0]
     right = -lattice.cosine.ravel()[:, None] * np.tile(angles, (rows, 1))
-    vortices = np.linalg.solve(influence, right).reshape(rows, *angles.shape)
+    vortices = solved(influence, right).reshape(rows, *angles.shape)
     return np.asarray(2 * vortices.sum(axis=0))
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fea.arrays import Array
+from fea.dense import solved
 from models.wing.parts import Planform
 
 TERMS = 200
@@ -57,5 +58,5 @@ def lifting_line(planform: Planform) -> LiftingLine:
     n = 2 * np.arange(TERMS) + 1
     mu = 2 * np.pi * planform.chord.at(span / 2 * np.cos(theta)) / (4 * span)
     rows = np.sin(theta[:, None] * n) * (n * mu[:, None] + np.sin(theta)[:, None])
-    series = np.asarray(np.linalg.solve(rows, mu * np.sin(theta)), dtype=np.float64)
+    series = np.asarray(solved(rows, mu * np.sin(theta)), dtype=np.float64)
     return LiftingLine(span, planform.area, series)

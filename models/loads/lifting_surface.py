@@ -16,6 +16,7 @@ import numpy as np
 
 from fea.arrays import Array
 from fea.cubic import cubic
+from fea.dense import solved
 from models.loads.span_loading import SpanLoading
 from models.wing.parts import Planform
 
@@ -149,7 +150,7 @@ def _solved(outline: _Outline, strips: int, rows: int, even: bool) -> LiftingSur
     slope = _slopes(planform, y, rows)
     # Square to the surface: induced velocity and stream cancel; U = 1, slope and angle times the cosine.
     sides = np.stack([-lattice.cosine.ravel(), (lattice.cosine * slope).ravel()], axis=1)
-    vortices = np.linalg.solve(lattice.influence(), sides).reshape(rows, len(y), 2)
+    vortices = solved(lattice.influence(), sides).reshape(rows, len(y), 2)
     loads = 2 * vortices.sum(axis=0)
     moments = 2 * (vortices * lattice.middle_x[:, :, None]).sum(axis=0)
     width, area = np.diff(edges), planform.area

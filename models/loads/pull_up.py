@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
+from fea.dense import solved
 from fea.structure import Loads
 from models import units_out as say
 from models.gravity import GRAVITY
@@ -435,7 +436,7 @@ def pressed_on_rib(
     arms = np.stack([np.ones_like(x), x - line])
     system = arms @ basis.T
     if np.ptp(x) > 1e-6:
-        force = np.linalg.solve(system, targets) @ basis
+        force = solved(system, targets) @ basis
     else:  # nothing but one spar's caps: a couple about their axis
         force = lift * share
         couple = moment + float((force * (x - line)).sum())

@@ -24,6 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.arrays import Array
+from fea.dense import solved
 
 Complex = NDArray[np.complex128]
 
@@ -191,7 +192,7 @@ class Lattice:
     def _pressures(self, kappa: float, sign: int, wash: Array | Complex) -> tuple[Complex, Complex]:
         """Over density V^2 and width: at the bound vortices, and over the rings; (rows, columns, m), m."""
         m = wash.shape[2]
-        strength = np.linalg.solve(self._matrix(kappa, sign), wash.reshape(-1, m).astype(complex))
+        strength = solved(self._matrix(kappa, sign), wash.reshape(-1, m).astype(complex))
         strength = strength.reshape(self.rows, self.columns, m)
         step = np.diff(strength, axis=0, prepend=0.0)
         # A bound vortex stands for half a panel to either side, so that the last leaves a quarter of a panel
@@ -326,7 +327,7 @@ class Lattice:
         wash[:, :, s] = -self._behind(hinge)[:, None] * covered
         middle = (self.edges[1:] + self.edges[:-1]) / 2
         wash[:, :, s + 1] = middle
-        strength = np.linalg.solve(bound, wash.reshape(len(at), -1)).reshape(wash.shape)
+        strength = solved(bound, wash.reshape(len(at), -1)).reshape(wash.shape)
         step = np.diff(strength, axis=0, prepend=0.0)
         forces = np.concatenate(self._summed(step.astype(complex), 0 * step)).real
         return forces[:, :s], forces[:, s], forces[:, s + 1]

@@ -38,6 +38,7 @@ from fea.aeroelastic import (
 )
 from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
+from fea.dense import solved
 from fea.vibration import free_answers
 from models import units_out as say
 from models.covering import is_taut
@@ -863,7 +864,7 @@ def elastic(reduced: Reduced, stiffer: float = 1.0) -> Elastic | None:
     if _trim_speeds(reduced, half, stiffer) < 1 / TOO_NEAR**2:
         return None
     place, trim, more = trimmed(stiff, half.held_pull, push, by_place, by_trim, sums)
-    still = np.linalg.solve(stiff, half.held_pull)
+    still = solved(stiff, half.held_pull)
     tip = len(reduced.rib_y) - 1
     return Elastic(
         strips.y,
