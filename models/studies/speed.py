@@ -13,7 +13,7 @@ model: the fuselage's mass is.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -96,8 +96,10 @@ class Half:
         Of the starboard side, standing for both, or of both.
     held_pull : (m,) float array
         Forces of the pull-up on the coordinates of `held`, inertia among them.
-    columns, held_columns : (size, n), (size, m) float array
-        Movement of the whole structure by the coordinates of `free`, and of `held`.
+    every : (size, k) float array
+        Movements of the whole structure that both are made of.
+    by_free, by_held : (k, n), (k, m) float array
+        How much of each, by the coordinates of `free` and of `held`.
     loose : Loose or None
         With the elevons on their servos.
     """
@@ -111,8 +113,9 @@ class Half:
     held_nose_up: Array
     strips: Strips
     held_pull: Array
-    columns: Array
-    held_columns: Array
+    every: Array
+    by_free: Array
+    by_held: Array
     loose: Loose | None = None
 
     @property
@@ -422,37 +425,6 @@ def _by_kind(lifts: Array, grip: Array, y: Array, sign: int) -> Array:
 
 
 @dataclass(frozen=True, eq=False)
-class _Shapes:
-    """Movements of the whole structure, (size, n), and what its mass and its stiffness make of them."""
-
-    own: Array
-    moved: Array
-    strained: Array
-
-    def through(self, turn: Array) -> _Shapes:
-        """Mixed by the columns of (n, m)."""
-        return _Shapes(self.own @ turn, self.moved @ turn, self.strained @ turn)
-
-    def without(self, other: _Shapes, share: Array) -> _Shapes:
-        """Less so much of others by the columns of (n_others, n)."""
-        pairs = ((getattr(self, f.name), getattr(other, f.name)) for f in fields(_Shapes))
-        return _Shapes(*(one - two @ share for one, two in pairs))
-
-    def beside(self, *others: _Shapes) -> _Shapes:
-        """All in one."""
-        every = (self, *others)
-        return _Shapes(*(np.hstack([getattr(one, f.name) for one in every]) for f in fields(_Shapes)))
-
-    def drives(self, other: _Shapes) -> bool:
-        """Whether static answers of one kind drive those of the other."""
-        for a, b in ((self.moved, other.moved), (self.strained, other.strained)):
-            sizes = np.outer((self.own * a).sum(axis=0), (other.own * b).sum(axis=0))
-            if np.any(np.abs(self.own.T @ b) > _APART * np.sqrt(sizes)):
-                return True
-        return False
-
-
-@dataclass(frozen=True, eq=False)
 class _Full:
     """Matrices of the whole structure; forces on ribs, (size, 2 n_ribs), on the centre, (size, 6), and of the
     pull-up, (size,)."""
@@ -463,49 +435,61 @@ class _Full:
     grip: Array
     pull: Array
 
-    def shapes(self, own: Array) -> _Shapes:
-        """Of movements (size, n)."""
-        return _Shapes(own, self.mass @ own, self.stiffness @ own)
-
     def halves(self, alike: Array, opposite: Array, rigid: Array, strips: Strips) -> list[Half]:
         """Both kinds of movement apart by their static answers, or together where they drive each other."""
-        same, against = self.shapes(alike), self.shapes(opposite)
-        bodily = [self.shapes(rigid[:, one]) for one in (_FELT[0], _FELT[1], [0], [1, 5])]
-        if same.drives(against):
-            felt, drifting = bodily[0].beside(bodily[1]), bodily[2].beside(bodily[3])
-            return [self.half("together", same.beside(against, felt), drifting, strips)]
-        starboard = strips.starboard()
-        return [
-            self.half("symmetric", same.beside(bodily[0]), bodily[2], starboard),
-            self.half("antisymmetric", against.beside(bodily[1]), bodily[3], starboard),
-        ]
+        one = np.hstack([alike, rigid[:, _FELT[0]], rigid[:, [0]]])
+        two = np.hstack([opposite, rigid[:, _FELT[1]], rigid[:, [1, 5]]])
+        n, m = alike.shape[1], opposite.shape[1]
+        of_one, of_two, driven = [], [], False
+        for matrix in (self.mass, self.stiffness):
+            product = matrix @ one
+            of_one.append(one.T @ product)
+            across = product[:, :n].T @ opposite
+            product = matrix @ two
+            of_two.append(two.T @ product)
+            size = np.sqrt(np.outer(of_one[-1].diagonal()[:n], of_two[-1].diagonal()[:m]))
+            driven |= bool(np.any(np.abs(across) > _APART * size))
+        if not driven:
+            starboard = strips.starboard()
+            return [
+                self.half("symmetric", one, of_one, 1, starboard),
+                self.half("antisymmetric", two, of_two, 2, starboard),
+            ]
+        every = np.hstack([one[:, :-1], two[:, :-2], one[:, -1:], two[:, -2:]])
+        of_every = [every.T @ (matrix @ every) for matrix in (self.mass, self.stiffness)]
+        return [self.half("together", every, of_every, 3, strips)]
 
-    def half(self, kind: str, columns: _Shapes, drifting: _Shapes, strips: Strips) -> Half:
-        """Reduced to static answers and rigid motions that the air feels, and those that drift."""
+    def half(self, kind: str, every: Array, reduced: list[Array], drifting: int, strips: Strips) -> Half:
+        """Reduced to static answers and rigid motions that the air feels, and so many last ones that drift;
+        `reduced` are mass and stiffness on all of them."""
         # What drifts keeps its momentum, nought: coordinates are laid so that it has no part in them.
-        share = np.asarray(
-            np.linalg.solve(drifting.own.T @ drifting.moved, drifting.moved.T @ columns.own), float
-        )
-        flying, up, nose_up, _, forms = self._system(columns.without(drifting, share), strips)
-        every = columns.beside(drifting)
-        centre = self.grip.T @ every.own
+        mass, n = reduced[0], every.shape[1] - drifting
+        keeps = np.vstack([np.eye(n), -np.linalg.solve(mass[n:, n:], mass[n:, :n])])
+        ribs, pull = self.lifts.T @ every, every.T @ self.pull
+        flying, by_free, up, nose_up = _system(reduced, keeps, ribs, strips)
+        centre = self.grip.T @ every
         kept = np.abs(centre).max(axis=1) > 1e-9 * np.abs(centre).max()
-        size = np.linalg.norm(every.own, axis=0)
+        size = np.linalg.norm(every, axis=0)
         _, sizes, turned = np.linalg.svd(centre[kept] / size)
         still = turned[int(np.count_nonzero(sizes > 1e-10 * sizes[0])) :].T / size[:, None]
-        held, held_up, held_nose_up, pull, shapes = self._system(every.through(still), strips)
-        return Half(kind, flying, held, up, nose_up, held_up, held_nose_up, strips, pull, forms, shapes)
+        held, by_held, held_up, held_nose_up = _system(reduced, still, ribs, strips)
+        pulled = by_held.T @ pull
+        return Half(
+            kind, flying, held, up, nose_up, held_up, held_nose_up, strips, pulled, every, by_free, by_held
+        )
 
-    def _system(self, columns: _Shapes, strips: Strips) -> tuple[System, Array, Array, Array, Array]:
-        """On its natural modes, with the ribs' movements up and nose up, the pull-up's forces, and all."""
-        mass, stiffness = columns.own.T @ columns.moved, columns.own.T @ columns.strained
-        omega, modes = normal((mass + mass.T) / 2, (stiffness + stiffness.T) / 2)
-        forms = columns.own @ modes
-        up, nose_up = np.split(self.lifts.T @ forms, 2)
-        size = len(omega)
-        air = strips.air(up, nose_up)
-        system = System(np.eye(size), np.diag(omega**2), np.zeros((size, size)), air)
-        return system, up, nose_up, forms.T @ self.pull, forms
+
+def _system(
+    reduced: list[Array], columns: Array, ribs: Array, strips: Strips
+) -> tuple[System, Array, Array, Array]:
+    """On the natural modes of some columns, which they are by, with the ribs' movements up and nose up."""
+    mass, stiffness = (columns.T @ matrix @ columns for matrix in reduced)
+    omega, modes = normal((mass + mass.T) / 2, (stiffness + stiffness.T) / 2)
+    by = columns @ modes
+    up, nose_up = np.split(ribs @ by, 2)
+    size = len(omega)
+    air = strips.air(up, nose_up)
+    return System(np.eye(size), np.diag(omega**2), np.zeros((size, size)), air), by, up, nose_up
 
 
 @dataclass(frozen=True, eq=False)

@@ -166,13 +166,17 @@ def slopes(
     damped = with_damping(system, LOSS[0])
     near = Flutter(speed, 2 * np.pi * frequency, np.zeros(len(system.mass), dtype=np.complex128))
     at = onset(damped, reduced.wing.case.air_density, near)
-    m = half.columns.shape[1]
-    left, right = half.columns @ at.left[:m], half.columns @ at.right[:m]
-    stiff, mass = forms(reduced.assembly, groups, n, left, right)
+    m = half.by_free.shape[1]
+
+    def moved(amounts: Complex) -> Complex:
+        """Of the whole structure, by the coordinates that it flies with."""
+        return np.asarray(half.every @ (half.by_free @ amounts[:m]))
+
+    stiff, mass = forms(reduced.assembly, groups, n, moved(at.left), moved(at.right))
     none = np.zeros(len(stiff), dtype=np.complex128)
     damps = [none, none]
     for k, (ours, theirs) in enumerate(_damping_pairs(system, at.left, at.right, LOSS[0])):
-        found = forms(reduced.assembly, groups, n, half.columns @ ours[:m], half.columns @ theirs[:m])
+        found = forms(reduced.assembly, groups, n, moved(ours), moved(theirs))
         damps[k] = found[k]
     by_stiffness = at.by(stiff, none, damps[0]) / speed
     return by_stiffness, by_stiffness + at.by(none, mass, damps[1]) / speed

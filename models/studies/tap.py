@@ -100,9 +100,9 @@ def heard(reduced: Reduced, most: int = 3, *, held: bool) -> list[Heard]:
     group: list[Heard] = []
     for half in reduced.halves:
         parts = (
-            (half.held, half.held_up, half.held_nose_up, half.held_columns)
+            (half.held, half.held_up, half.held_nose_up, half.every @ half.by_held)
             if held
-            else (half.free, half.up, half.nose_up, half.columns)
+            else (half.free, half.up, half.nose_up, half.every @ half.by_free)
         )
         group += _of(reduced, half, *parts, held=held)[:most]
     return sorted(group, key=lambda one: one.tone.frequency)
