@@ -12,7 +12,7 @@ from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
 from fea.reanalysis import Variants, node_recovery
-from fea.solve import factorise, statics
+from fea.solve import IndefiniteStiffness, factorise, statics
 from fea.structure import Loads, Structure, Supports
 
 SEED = 51907
@@ -133,6 +133,15 @@ def test_recovery_is_linear_in_the_nodes(box: tuple) -> None:
         computed = np.einsum("e...k,ek->e...", node_recovery(assembly, name, what), own)
         scale = np.abs(found[name][what]).max()
         assert_allclose(computed, found[name][what], rtol=0, atol=1e-10 * scale)
+
+
+def test_stiffness_that_gives_energy_back_is_refused(box: tuple) -> None:
+    variants = box[0]
+    for group in range(4):
+        factors = np.ones((2, 8))
+        factors[1, group] = -1.0
+        with pytest.raises(IndefiniteStiffness, match="not positive"):
+            variants.solve(factors)
 
 
 def test_a_group_that_does_not_exist_is_refused() -> None:
