@@ -22,9 +22,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.sparse as sp
-import scipy.sparse.linalg as spla
 from scipy.linalg.blas import dsyrk, dtrsm
 from scipy.linalg.lapack import dpotrf
+from scipy.sparse.csgraph import connected_components
 
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
@@ -253,28 +253,66 @@ def _condensed(
     for g, matrix in enumerate(parts):
         touched[g, node[np.diff(matrix.indptr) > 0]] = True
     alone = touched.sum(axis=0) == 1
-    out, insides = [], []
+    out, insides, load = [], [], load.copy()
     for g, matrix in enumerate(parts[:-1]):
         own = np.flatnonzero((alone & touched[g])[node])
         rest = np.flatnonzero((~alone & touched[g])[node])
         if not len(own) or not len(rest):
             out.append(matrix)
             continue
-        rows = matrix[own].tocsc()
-        lu = spla.splu(rows[:, own].tocsc(), permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
-        across = rows[:, rest]
-        follow = lu.solve(across.toarray())
-        insides.append(_Inside(g, own, rest, lu.solve(load[own]), sp.csr_matrix(follow)))
-        load = load.copy()
-        load[rest] -= follow.T @ load[own]
+        n, label = connected_components(matrix[own][:, own], directed=False)
+        own = own[np.argsort(label, kind="stable")]
+        ends = np.cumsum(np.bincount(label, minlength=n))
+        place = np.full(len(node), -1)
+        place[rest] = np.arange(len(rest))
+        rows = matrix[own]
+        solved = np.zeros((len(own), load.shape[1]))
+        follows, updates = [], []
+        for last, size in zip(ends.tolist(), np.diff(ends, prepend=0).tolist()):
+            mine = slice(last - size, last)
+            border = np.unique(rows[mine].indices)
+            border = border[place[border] >= 0]
+            dense = rows[mine][:, np.concatenate([own[mine], border])].toarray()
+            root = _root(dense[:, :size].T)
+            side = dtrsm(1.0, root, np.concatenate([dense[:, size:], load[own[mine]]], axis=1), lower=1)
+            across, pull = side[:, : len(border)], side[:, len(border) :]
+            both = dtrsm(1.0, root, side, lower=1, trans_a=1)
+            solved[mine] = both[:, len(border) :]
+            load[border] -= across.T @ pull
+            follows.append(_scattered(np.arange(len(own))[mine], place[border], both[:, : len(border)]))
+            updates.append(_scattered(border, border, -(across.T @ across)))
         load[own] = 0.0
-        update = across.T @ follow
-        left = matrix[rest][:, rest] - sp.csr_matrix((update + update.T) / 2)
-        place = sp.csr_matrix(
-            (np.ones(len(rest)), (rest, np.arange(len(rest)))), shape=(len(node), len(rest))
-        )
-        out.append((place @ left @ place.T).tocsr())
+        insides.append(_Inside(g, own, rest, solved, _joined(follows, (len(own), len(rest)))))
+        outside = matrix.tocoo()
+        kept = (place[outside.row] >= 0) & (place[outside.col] >= 0)
+        updates.append((outside.row[kept], outside.col[kept], outside.data[kept]))
+        out.append(_joined(updates, matrix.shape))
     return [*out, parts[-1]], insides, load
+
+
+def _scattered(rows: Ints, columns: Ints, values: Array) -> tuple[Ints, Ints, Array]:
+    """A dense block by its entries: their rows, columns and values."""
+    return np.repeat(rows, len(columns)), np.tile(columns, len(rows)), values.ravel()
+
+
+def _joined(blocks: list[tuple[Ints, Ints, Array]], shape: tuple[int, int]) -> sp.csr_matrix:
+    """The sum of blocks by their entries."""
+    rows, columns, values = (np.concatenate(of_all) for of_all in zip(*blocks))
+    return sp.csr_matrix((values, (rows, columns)), shape=shape)
+
+
+def _root(matrix: Array) -> Array:
+    """Cholesky's root of a symmetric matrix in its lower half, in place where columns lie one after another.
+
+    Raises
+    ------
+    fea.solve.IndefiniteStiffness
+        It has none.
+    """
+    root, wrong = dpotrf(matrix, lower=1, clean=0, overwrite_a=1)
+    if wrong:
+        raise IndefiniteStiffness(float(root[wrong - 1, wrong - 1]))
+    return np.asarray(root)
 
 
 def _plan(parts: list[sp.csr_matrix], load: Array, node: Ints) -> list[_Front]:
@@ -445,9 +483,7 @@ def _eliminate(fronts: list[_Front], scale: Array, size: int, loads: int) -> Arr
                 blocks[at.block][:, at.rows_there, at.columns_there] += update[:, at.rows, at.columns]
         # The library counts along columns first: what is the upper half here is the lower half there.
         for root, side, corner in zip(own, across, border):
-            _, wrong = dpotrf(root.T, lower=1, clean=0, overwrite_a=1)
-            if wrong:
-                raise IndefiniteStiffness(float(root[wrong - 1, wrong - 1]))
+            _root(root.T)
             dtrsm(1.0, root.T, side.T, side=1, lower=1, trans_a=1, overwrite_b=1)
             if b:
                 dsyrk(-1.0, side.T, 1.0, corner.T, lower=1, overwrite_c=1)

@@ -39,6 +39,17 @@ def test_bars_in_series_give_the_sum_of_their_flexibilities() -> None:
     assert_allclose(variants.solve(factors)[1:, 0].T, expected, rtol=1e-11)
 
 
+def test_a_group_that_lies_in_several_places_is_condensed_in_each() -> None:
+    structure = _bars_in_series(9)
+    solution = statics(structure, Loads.forces(structure, [(9, (4.0, 0.0, 0.0)), (5, (1.0, 0.0, 0.0))]))
+    groups = np.array([0, 0, 0, 1, 0, 0, 0, 1, 1])
+    factors = np.exp(0.3 * np.random.default_rng(SEED).standard_normal((7, 2)))
+    force = np.array([5.0] * 5 + [4.0] * 4)
+    expected = 0.3 / 9 / 250.0 * np.cumsum(force / factors[:, groups], axis=1)
+    # Rounding of a well-conditioned chain.
+    assert_allclose(Variants(solution, {"bars": groups}, 2).solve(factors)[1:, 0].T, expected, rtol=1e-12)
+
+
 def _box() -> Structure:
     """A rectangular tube of sheets with stringers along its corners, clamped at one end."""
     n, sides = 9, 4
