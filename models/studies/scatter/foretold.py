@@ -17,10 +17,13 @@ out: equation 5.12; from memory).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.linalg import cho_solve, cholesky
+from scipy.linalg.blas import dtrsm
+from scipy.linalg.lapack import dtrtri
 
 from fea.arrays import Array, Ints
 from models.studies.scatter.draws import Halves, Spread, draw_halves
@@ -28,7 +31,7 @@ from models.studies.scatter.states import States
 
 FEWEST, MOST = 500, 2000
 """Sets that are solved, at least, before others are foretold, and at most: a matrix of as many rows is
-inverted for every width and share of noise (choices)."""
+factorised for every width and share of noise (choices)."""
 MOST_OF_EACH = 200
 """Half wings for each of those at most (a choice). Of more, about as many lie near where the answer hangs on
 them as are solved already (495 of 200 000 on the trainer, beside 1000), and all are held at once."""
@@ -86,22 +89,24 @@ def foretell(known: Array, value: Array, new: Array) -> Foretold:
     """
     mean = value.mean(axis=0)
     apart = _square_distance(known, known)
-    best: tuple[float, float, float, Array] = (np.inf, _WIDTHS[0], _NUGGETS[0], np.eye(len(known)))
-    for width in _WIDTHS:
-        kernel = np.exp(-apart / (2 * width))
-        for nugget in _NUGGETS:
-            inverse: Array = np.asarray(np.linalg.inv(kernel + nugget * np.eye(len(known))), np.float64)
-            miss = inverse @ (value - mean) / np.diag(inverse)[:, None]
-            best = min(best, (float((miss**2).mean()), width, nugget, inverse), key=lambda one: one[0])
-    _, width, nugget, inverse = best
-    weight = inverse @ (value - mean)
+
+    def fits() -> Iterator[tuple[float, float, float, Array, Array, Array]]:
+        """How badly each width and share of noise tells what is left out, both, and what is told by."""
+        for width in _WIDTHS:
+            kernel = np.exp(-apart / (2 * width))
+            for nugget in _NUGGETS:
+                root = cholesky(kernel + nugget * np.eye(len(known)), lower=True, check_finite=False)
+                own = (dtrtri(root, lower=1)[0] ** 2).sum(axis=0)  # the inverse's diagonal
+                weight = cho_solve((root, True), value - mean, check_finite=False)
+                yield float(((weight / own[:, None]) ** 2).mean()), width, nugget, root, own, weight
+
+    _, width, nugget, root, own, weight = min(fits(), key=lambda one: one[0])
     told, doubt = [np.zeros((0, value.shape[1]))], [np.zeros(0)]
     for k in range(0, len(new), _SHARE):
         kernel = np.exp(-_square_distance(new[k : k + _SHARE], known) / (2 * width))
         told.append(mean + kernel @ weight)
-        left = 1 + nugget - ((kernel @ inverse) * kernel).sum(axis=1)
-        doubt.append(np.sqrt(np.maximum(left, nugget)))
-    own = np.diag(inverse)
+        explained = dtrsm(1.0, root, kernel.T, lower=1, overwrite_b=1)
+        doubt.append(np.sqrt(np.maximum(1 + nugget - (explained**2).sum(axis=0), nugget)))
     return Foretold(
         value - weight / own[:, None], np.concatenate(told), 1 / np.sqrt(own), np.concatenate(doubt)
     )
