@@ -61,14 +61,19 @@ class Foretold:
         Of each known set, from all others.
     told : (n_new, n_pairs) float array
         Of new ones.
-    doubt_left_out, doubt : (n_known,) and (n_new,) float array
-        Standard deviations, but for one factor.
+    doubt_left_out : (n_known,) float array
+        Their standard deviations, but for one factor.
+    doubt : callable
+        The same of new ones, by their numbers: the dearest part, so only for those that are asked for.
+    most_doubt : float
+        None of a new one is greater.
     """
 
     left_out: Array
     told: Array
     doubt_left_out: Array
-    doubt: Array
+    doubt: Callable[[Ints], Array]
+    most_doubt: float
 
 
 def foretell(known: Array, value: Array, new: Array) -> Foretold:
@@ -101,14 +106,21 @@ def foretell(known: Array, value: Array, new: Array) -> Foretold:
                 yield float(((weight / own[:, None]) ** 2).mean()), width, nugget, root, own, weight
 
     _, width, nugget, root, own, weight = min(fits(), key=lambda one: one[0])
-    told, doubt = [np.zeros((0, value.shape[1]))], [np.zeros(0)]
-    for k in range(0, len(new), _SHARE):
-        kernel = np.exp(-_square_distance(new[k : k + _SHARE], known) / (2 * width))
-        told.append(mean + kernel @ weight)
-        explained = dtrsm(1.0, root, kernel.T, lower=1, overwrite_b=1)
-        doubt.append(np.sqrt(np.maximum(1 + nugget - (explained**2).sum(axis=0), nugget)))
+
+    def likeness(some: Array) -> Array:
+        return np.asarray(np.exp(-_square_distance(some, known) / (2 * width)))
+
+    def doubt(rows: Ints) -> Array:
+        explained = dtrsm(1.0, root, likeness(new[rows]).T, lower=1, overwrite_b=1)
+        return np.asarray(np.sqrt(np.maximum(1 + nugget - (explained**2).sum(axis=0), nugget)))
+
+    told = [mean + likeness(new[k : k + _SHARE]) @ weight for k in range(0, max(1, len(new)), _SHARE)]
     return Foretold(
-        value - weight / own[:, None], np.concatenate(told), 1 / np.sqrt(own), np.concatenate(doubt)
+        value - weight / own[:, None],
+        np.concatenate(told),
+        1 / np.sqrt(own),
+        doubt,
+        float(np.sqrt(1 + nugget)),
     )
 
 
@@ -183,17 +195,22 @@ def own_wood(
     blind = drawn(np.concatenate([np.exp(found.left_out), reserve[n:]]))
     miss = _missed(halves.reserve[:n], blind.reserve[:n])
     missed, deviations = float(miss.max()), float((miss / found.doubt_left_out).max())
-    doubt = np.concatenate([np.zeros(n), found.doubt])
-    solved = numbers < n
+    doubt = np.where(numbers < n, 0.0, found.most_doubt)
+    solved, asked = numbers < n, numbers < n
     while True:
         borne = np.maximum(halves.reserve, _LEAST)
         fifth = np.quantile(borne.reshape(-1, n_sides).min(axis=1), 0.05, method="inverted_cdf")
         away = np.abs(np.log(borne[:, None] / [1.0, fifth])).min(axis=1)
+        near = np.flatnonzero((away <= deviations * doubt) & ~asked)
+        near = near[np.argsort(away[near], kind="stable")]
+        for k in range(0, len(near), _SHARE):
+            doubt[near[k : k + _SHARE]] = found.doubt(near[k : k + _SHARE] - n)
+            asked[near[k : k + _SHARE]] = True
+            if np.count_nonzero((away <= deviations * doubt) & asked | solved) > 2 * n:
+                return None
         rows = np.flatnonzero((away <= deviations * doubt) & ~solved)
         if not len(rows):
             return OwnWood(halves, int(solved.sum()), missed)
-        if solved.sum() + len(rows) > 2 * n:
-            return None
         reserve[rows] = solve(rows)
         solved[rows] = True
         before, halves = halves.reserve[rows], drawn(reserve)
