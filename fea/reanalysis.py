@@ -2,15 +2,17 @@
 
 K(s) = K_fixed + sum of s_g K_g under one load. Nodes that one group alone touches are condensed once and for
 all, since a group's own stiffness scales as a whole. What is left is eliminated front by front, as in a
-multifrontal factorisation (nodes in minimum-degree order, gathered to fronts), but each front carries an axis
-of variants, so that a chunk of variants costs one pass of dense products. Several loads cost little more than
-one. The answer is that of a direct solve of every variant; nothing is approximated. A basis made of solved
-variants would not do here: with a dozen groups that scatter by a quarter two hundred of them still miss a
-wing's movements by a thousandth in energy, its stresses by no less.
+multifrontal factorisation (nodes in the order of least fill, gathered to fronts), by Cholesky roots in place;
+each front carries an axis of variants, so that a chunk of them is put together at once. Inverses of fronts
+would leave ten times the residual. Several loads cost little more than one. The answer is that of a direct
+solve of every variant; nothing is approximated. A basis made of solved variants would not do here: with a
+dozen groups that scatter by a quarter two hundred of them still miss a wing's movements by a thousandth in
+energy, its stresses by no less.
 
 Sources: Duff and Reid, The multifrontal solution of indefinite sparse symmetric linear equations, ACM
 Transactions on Mathematical Software 9, 1983; Guyan, Reduction of stiffness and mass matrices, AIAA Journal
-3, 1965 (both from memory).
+3, 1965; Tinney and Walker, Direct solutions of sparse network equations by optimally ordered triangular
+factorization, Proceedings of the IEEE 55, 1967, their third scheme (all from memory).
 """
 
 from __future__ import annotations
@@ -20,17 +22,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.sparse as sp
-import scipy.sparse.linalg as spla
+from scipy.linalg.blas import dsyrk, dtrsm
+from scipy.linalg.lapack import dpotrf
+from scipy.sparse.csgraph import connected_components
 
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
-from fea.solve import Solution, UnbalancedSolve, allowed_motions, factorise, pins_for
+from fea.solve import IndefiniteStiffness, Solution, UnbalancedSolve, allowed_motions, factorise, pins_for
 from fea.structure import Structure, Supports
 
 _RATE, _TRAFFIC, _CALL = 25e9, 2e-9, 4e-7
 """Dense products a second, seconds an entry of a front is carried about, and a front's overhead a variant:
 what decides whether two fronts become one. Orders of magnitude will do."""
-_AT_ONCE = 4e6
+_AT_ONCE = 8e6
 """Bytes of the largest front of the variants that are eliminated together: what a cache holds."""
 
 
@@ -38,16 +42,28 @@ _AT_ONCE = 4e6
 class _Front:
     """Freedoms eliminated together (`pivots`) and those they touch then (`border`), in order of elimination.
 
-    `stiffness` (n_active, n_pivots * (n_pivots + n_border)) has a row for every group in `active`; the last
-    group is the fixed part. `children` are (front, runs): slices of its border and where they lie here.
+    `own` (n_active, n_pivots n_pivots) and `across` (n_active, n_pivots (n_border + n_loads)) have a row for
+    every group in `active`; the last is the fixed part, and has the loads. `children` are (front, places).
     """
 
     pivots: Ints
     border: Ints
     active: Ints
-    stiffness: Array
-    load: Array
-    children: tuple[tuple[int, tuple[tuple[int, int, int], ...]], ...]
+    own: Array
+    across: Array
+    children: tuple[tuple[int, tuple[_Place, ...]], ...]
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Part of what a child leaves to its border, and where it is added: 0 `own`, 1 `across`, 2 what is left
+    to the border, and rows and columns there."""
+
+    rows: slice
+    columns: slice
+    block: int
+    rows_there: slice
+    columns_there: slice
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,12 +149,18 @@ class Variants:
     def solve(self, factors: Array) -> Array:
         """Movements of many variants, (n_nodes, 6, n_loads n_variants), m and rad, of all variants under the
         first load, then of all under the next, by factors above 0 on the stiffness of the groups,
-        (n_variants, n_groups)."""
+        (n_variants, n_groups).
+
+        Raises
+        ------
+        fea.solve.IndefiniteStiffness
+            Of a variant.
+        """
         scale = np.concatenate([factors, np.ones((len(factors), 1))], axis=1)
         n, loads = len(factors), self._loads.shape[1]
         largest = max(len(front.pivots) + len(front.border) for front in self._fronts)
-        step = max(1, int(_AT_ONCE / (8 * largest**2)))
-        parts = [_eliminate(self._fronts, scale[k : k + step], *self._loads.shape) for k in range(0, n, step)]
+        shares = np.array_split(scale, -(-n // max(1, int(_AT_ONCE / (8 * largest**2)))))
+        parts = [_eliminate(self._fronts, share, *self._loads.shape) for share in shares]
         free = np.concatenate(parts, axis=2).reshape(-1, loads * n)
         for inside in reversed(self._inside):
             own = inside.own[:, :, None] / scale[:, inside.group]
@@ -231,28 +253,66 @@ def _condensed(
     for g, matrix in enumerate(parts):
         touched[g, node[np.diff(matrix.indptr) > 0]] = True
     alone = touched.sum(axis=0) == 1
-    out, insides = [], []
+    out, insides, load = [], [], load.copy()
     for g, matrix in enumerate(parts[:-1]):
         own = np.flatnonzero((alone & touched[g])[node])
         rest = np.flatnonzero((~alone & touched[g])[node])
         if not len(own) or not len(rest):
             out.append(matrix)
             continue
-        rows = matrix[own].tocsc()
-        lu = spla.splu(rows[:, own].tocsc(), permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
-        across = rows[:, rest]
-        follow = lu.solve(across.toarray())
-        insides.append(_Inside(g, own, rest, lu.solve(load[own]), sp.csr_matrix(follow)))
-        load = load.copy()
-        load[rest] -= follow.T @ load[own]
+        n, label = connected_components(matrix[own][:, own], directed=False)
+        own = own[np.argsort(label, kind="stable")]
+        ends = np.cumsum(np.bincount(label, minlength=n))
+        place = np.full(len(node), -1)
+        place[rest] = np.arange(len(rest))
+        rows = matrix[own]
+        solved = np.zeros((len(own), load.shape[1]))
+        follows, updates = [], []
+        for last, size in zip(ends.tolist(), np.diff(ends, prepend=0).tolist()):
+            mine = slice(last - size, last)
+            border = np.unique(rows[mine].indices)
+            border = border[place[border] >= 0]
+            dense = rows[mine][:, np.concatenate([own[mine], border])].toarray()
+            root = _root(dense[:, :size].T)
+            side = dtrsm(1.0, root, np.concatenate([dense[:, size:], load[own[mine]]], axis=1), lower=1)
+            across, pull = side[:, : len(border)], side[:, len(border) :]
+            both = dtrsm(1.0, root, side, lower=1, trans_a=1)
+            solved[mine] = both[:, len(border) :]
+            load[border] -= across.T @ pull
+            follows.append(_scattered(np.arange(len(own))[mine], place[border], both[:, : len(border)]))
+            updates.append(_scattered(border, border, -(across.T @ across)))
         load[own] = 0.0
-        update = across.T @ follow
-        left = matrix[rest][:, rest] - sp.csr_matrix((update + update.T) / 2)
-        place = sp.csr_matrix(
-            (np.ones(len(rest)), (rest, np.arange(len(rest)))), shape=(len(node), len(rest))
-        )
-        out.append((place @ left @ place.T).tocsr())
+        insides.append(_Inside(g, own, rest, solved, _joined(follows, (len(own), len(rest)))))
+        outside = matrix.tocoo()
+        kept = (place[outside.row] >= 0) & (place[outside.col] >= 0)
+        updates.append((outside.row[kept], outside.col[kept], outside.data[kept]))
+        out.append(_joined(updates, matrix.shape))
     return [*out, parts[-1]], insides, load
+
+
+def _scattered(rows: Ints, columns: Ints, values: Array) -> tuple[Ints, Ints, Array]:
+    """A dense block by its entries: their rows, columns and values."""
+    return np.repeat(rows, len(columns)), np.tile(columns, len(rows)), values.ravel()
+
+
+def _joined(blocks: list[tuple[Ints, Ints, Array]], shape: tuple[int, int]) -> sp.csr_matrix:
+    """The sum of blocks by their entries."""
+    rows, columns, values = (np.concatenate(of_all) for of_all in zip(*blocks))
+    return sp.csr_matrix((values, (rows, columns)), shape=shape)
+
+
+def _root(matrix: Array) -> Array:
+    """Cholesky's root of a symmetric matrix in its lower half, in place where columns lie one after another.
+
+    Raises
+    ------
+    fea.solve.IndefiniteStiffness
+        It has none.
+    """
+    root, wrong = dpotrf(matrix, lower=1, clean=0, overwrite_a=1)
+    if wrong:
+        raise IndefiniteStiffness(float(root[wrong - 1, wrong - 1]))
+    return np.asarray(root)
 
 
 def _plan(parts: list[sp.csr_matrix], load: Array, node: Ints) -> list[_Front]:
@@ -264,29 +324,53 @@ def _plan(parts: list[sp.csr_matrix], load: Array, node: Ints) -> list[_Front]:
     for a, b in zip((pairs // n_nodes).tolist(), (pairs % n_nodes).tolist()):
         near[a].add(b)
     weight = np.bincount(node, minlength=n_nodes)
-    order, borders = _minimum_degree(near)
+    order, borders = _least_fill(near)
     fronts = _gathered(order, borders, weight)
     return _cut(fronts, parts, load, node)
 
 
-def _minimum_degree(near: list[set[int]]) -> tuple[list[int], dict[int, set[int]]]:
-    """Eliminate the node with the fewest neighbours, again and again; order, and neighbours at that time."""
-    graph = {a: set(b) - {a} for a, b in enumerate(near) if b}
+def _least_fill(near: list[set[int]]) -> tuple[list[int], dict[int, set[int]]]:
+    """Eliminate the node that makes the fewest new neighbours, again and again; order, and neighbours at that
+    time. Sets of nodes are bits of whole numbers."""
+    graph = {a: sum(1 << other for other in b if other != a) for a, b in enumerate(near) if b}
+
+    def missing(node: int) -> int:
+        """Twice the pairs of neighbours that are none of each other."""
+        around = graph[node]
+        n = around.bit_count()
+        return n * (n - 1) - sum((graph[other] & around).bit_count() for other in _members(around))
+
+    fill = {a: missing(a) for a in graph}
     order, borders = [], {}
     while graph:
-        first = min(graph, key=lambda a: (len(graph[a]), a))
-        border = graph.pop(first)
+        first = min(fill, key=lambda a: (fill[a], graph[a].bit_count(), a))
+        around = graph.pop(first)
+        border = _members(around)
+        touched = around
         for other in border:
-            graph[other] |= border
-            graph[other] -= {other, first}
+            before = graph[other]
+            graph[other] = (before | around) & ~(1 << other | 1 << first)
+            if graph[other] & ~before:
+                touched |= graph[other]
+        del fill[first]
+        fill.update((other, missing(other)) for other in _members(touched))
         order.append(first)
-        borders[first] = border
+        borders[first] = set(border)
     return order, borders
+
+
+def _members(bits: int) -> list[int]:
+    out = []
+    while bits:
+        low = bits & -bits
+        out.append(low.bit_length() - 1)
+        bits ^= low
+    return out
 
 
 def _cost(pivots: float, border: float) -> float:
     """Seconds that a front costs, roughly."""
-    work = 2 / 3 * pivots**3 + 2 * pivots**2 * border + 2 * pivots * border**2
+    work = pivots**3 / 3 + pivots**2 * border + pivots * border**2
     return work / _RATE + (pivots + border) ** 2 * _TRAFFIC + _CALL
 
 
@@ -345,53 +429,72 @@ def _cut(
         edge = edge[np.argsort(rank[edge], kind="stable")]
         columns = np.concatenate([rows, edge])
         dense = [m[rows][:, columns] for m in parts]
-        active = np.array([g for g, m in enumerate(dense) if m.nnz], dtype=np.intp)
-        stiff = np.stack([dense[g].toarray().ravel() for g in active])
+        active = np.array([g for g, m in enumerate(dense) if m.nnz or m is dense[-1]], dtype=np.intp)
+        n, p, loads = len(active), len(rows), load.shape[1]
+        stiff = np.zeros((n, p, len(columns) + loads))
+        for one, g in zip(stiff, active.tolist()):
+            one[:, :-loads] = dense[g].toarray()
+        stiff[-1, :, -loads:] = load[rows]
         where = {int(dof): i for i, dof in enumerate(columns)}
-        children = tuple((c, _runs(out[c].border, where)) for c in waiting[k])
-        out.append(_Front(rows, edge, active, stiff, load[rows], children))
+        children = tuple((c, _places(out[c].border, where, p, loads)) for c in waiting[k])
+        own_part, across = stiff[:, :, :p].reshape(n, -1), stiff[:, :, p:].reshape(n, -1)
+        out.append(_Front(rows, edge, active, own_part, across, children))
         if border:
             waiting[min(owner_of[a] for a in border)].append(k)
     return out
 
 
-def _runs(border: Ints, where: dict[int, int]) -> tuple[tuple[int, int, int], ...]:
-    """Stretches (first, last, first there) of a child's border that lie one after another in its parent."""
-    at = np.array([where[int(dof)] for dof in border])
-    breaks = np.flatnonzero(np.diff(at) != 1) + 1
-    starts = np.concatenate([[0], breaks])
-    ends = np.concatenate([breaks, [len(at)]])
-    return tuple((int(a), int(b), int(at[a])) for a, b in zip(starts, ends))
+def _places(border: Ints, where: dict[int, int], pivots: int, loads: int) -> tuple[_Place, ...]:
+    """Where the upper half of what a child leaves, its loads last, lies in its parent: stretches that lie one
+    after another there."""
+    at = np.array([*(where[int(dof)] for dof in border), *range(len(where), len(where) + loads)])
+    breaks = np.flatnonzero((np.diff(at) != 1) | (at[1:] == pivots)) + 1
+    runs = [(int(r[0]), int(r[-1]) + 1, int(at[r[0]])) for r in np.split(np.arange(len(at)), breaks)]
+    out = []
+    for i, (first, last, row) in enumerate(runs):
+        for start, end, column in runs[i:]:
+            block = int(row >= pivots) + int(column >= pivots)
+            r, c = row - pivots * (block == 2), column - pivots * (block > 0)
+            there = slice(r, r + last - first), slice(c, c + end - start)
+            out.append(_Place(slice(first, last), slice(start, end), block, *there))
+    return tuple(out)
 
 
 def _eliminate(fronts: list[_Front], scale: Array, size: int, loads: int) -> Array:
-    """Forward through the fronts and back, all variants at once; movements (size, n_loads, n_variants)."""
+    """Forward through the fronts and back, all variants at once; movements (size, n_loads, n_variants).
+
+    Raises
+    ------
+    fea.solve.IndefiniteStiffness
+        Of a variant.
+    """
     m = len(scale)
-    updates: dict[int, Array] = {}
-    kept: list[Array] = []
+    left: dict[int, Array] = {}
+    kept: list[tuple[Array, Array]] = []
     for k, front in enumerate(fronts):
-        p, b = len(front.pivots), len(front.border)
-        full = np.zeros((m, p + b, p + b + loads))
-        full[:, :p, : p + b] = (scale[:, front.active] @ front.stiffness).reshape(m, p, p + b)
-        full[:, :p, p + b :] = front.load
-        for child, runs in front.children:
-            update = updates.pop(child)
-            for first, last, there in runs:
-                rows = full[:, there : there + last - first]
-                for start, end, column in runs:
-                    rows[:, :, column : column + end - start] += update[:, first:last, start:end]
-                rows[:, :, p + b :] += update[:, first:last, -loads:]
-        if b:  # many right sides: an inverse and a product run far faster here than a solve
-            answer: Array = np.linalg.inv(full[:, :p, :p]) @ full[:, :p, p:]
-        else:
-            answer = np.asarray(np.linalg.solve(full[:, :p, :p], full[:, :p, p:]), dtype=np.float64)
-        kept.append(answer)
+        p, b, of_active = len(front.pivots), len(front.border), scale[:, front.active]
+        own = (of_active @ front.own).reshape(m, p, p)
+        across = (of_active @ front.across).reshape(m, p, b + loads)
+        border = np.zeros((m, b + loads, b + loads))
+        blocks = own, across, border
+        for child, places in front.children:
+            update = left.pop(child)
+            for at in places:
+                blocks[at.block][:, at.rows_there, at.columns_there] += update[:, at.rows, at.columns]
+        # The library counts along columns first: what is the upper half here is the lower half there.
+        for root, side, corner in zip(own, across, border):
+            _root(root.T)
+            dtrsm(1.0, root.T, side.T, side=1, lower=1, trans_a=1, overwrite_b=1)
+            if b:
+                dsyrk(-1.0, side.T, 1.0, corner.T, lower=1, overwrite_c=1)
+        kept.append((own, across))
         if b:
-            # Rows of the border take off what the pivots carry; the pivots' columns are their rows.
-            updates[k] = full[:, p:, p:] - full[:, :p, p : p + b].transpose(0, 2, 1) @ answer
+            left[k] = border
     moves = np.zeros((m, size, loads))
-    for front, answer in zip(reversed(fronts), reversed(kept)):
-        moves[:, front.pivots] = answer[:, :, -loads:]
-        if len(front.border):
-            moves[:, front.pivots] -= answer[:, :, :-loads] @ moves[:, front.border]
+    for front, (own, across) in zip(reversed(fronts), reversed(kept)):
+        known = across[:, :, -loads:] - across[:, :, :-loads] @ moves[:, front.border]
+        right = np.ascontiguousarray(known.transpose(0, 2, 1))
+        for root, rows in zip(own, right):
+            dtrsm(1.0, root.T, rows.T, lower=1, trans_a=1, overwrite_b=1)
+        moves[:, front.pivots] = right.transpose(0, 2, 1)
     return np.ascontiguousarray(moves.transpose(1, 2, 0))

@@ -12,7 +12,7 @@ from fea.elements.beam import Beams, Sections
 from fea.elements.membrane import Membranes, plane_stress
 from fea.elements.plate import Plates
 from fea.reanalysis import Variants, node_recovery
-from fea.solve import factorise, statics
+from fea.solve import IndefiniteStiffness, factorise, statics
 from fea.structure import Loads, Structure, Supports
 
 SEED = 51907
@@ -37,6 +37,17 @@ def test_bars_in_series_give_the_sum_of_their_flexibilities() -> None:
     expected = 4.0 * 0.05 / 250.0 * np.cumsum(1 / every, axis=1)
     # Rounding of a well-conditioned chain.
     assert_allclose(variants.solve(factors)[1:, 0].T, expected, rtol=1e-11)
+
+
+def test_a_group_that_lies_in_several_places_is_condensed_in_each() -> None:
+    structure = _bars_in_series(9)
+    solution = statics(structure, Loads.forces(structure, [(9, (4.0, 0.0, 0.0)), (5, (1.0, 0.0, 0.0))]))
+    groups = np.array([0, 0, 0, 1, 0, 0, 0, 1, 1])
+    factors = np.exp(0.3 * np.random.default_rng(SEED).standard_normal((7, 2)))
+    force = np.array([5.0] * 5 + [4.0] * 4)
+    expected = 0.3 / 9 / 250.0 * np.cumsum(force / factors[:, groups], axis=1)
+    # Rounding of a well-conditioned chain.
+    assert_allclose(Variants(solution, {"bars": groups}, 2).solve(factors)[1:, 0].T, expected, rtol=1e-12)
 
 
 def _box() -> Structure:
@@ -133,6 +144,15 @@ def test_recovery_is_linear_in_the_nodes(box: tuple) -> None:
         computed = np.einsum("e...k,ek->e...", node_recovery(assembly, name, what), own)
         scale = np.abs(found[name][what]).max()
         assert_allclose(computed, found[name][what], rtol=0, atol=1e-10 * scale)
+
+
+def test_stiffness_that_gives_energy_back_is_refused(box: tuple) -> None:
+    variants = box[0]
+    for group in range(4):
+        factors = np.ones((2, 8))
+        factors[1, group] = -1.0
+        with pytest.raises(IndefiniteStiffness, match="not positive"):
+            variants.solve(factors)
 
 
 def test_a_group_that_does_not_exist_is_refused() -> None:

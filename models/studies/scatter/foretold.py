@@ -1,7 +1,7 @@
 """Every half wing of wood of its own: most sets foretold from those that are solved, and solved themselves
 where an answer hangs on them.
 
-Solving a set costs 1 ms on a small wing and 40 on a large one. Of a thousand that are solved the logarithm of
+Solving a set costs 1 ms on a small wing and 8 on a large one. Of a thousand that are solved the logarithm of
 each part's and mode's reserve is interpolated in the logarithms of the pieces' stiffness and size (Gaussian
 process; its width is the one that tells sets left out best), which gives its own standard deviation too: a
 set far from all others is told as doubtful. How many of those deviations a half wing's reserve is missed by
@@ -17,10 +17,13 @@ out: equation 5.12; from memory).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.linalg import cho_solve, cholesky
+from scipy.linalg.blas import dtrsm
+from scipy.linalg.lapack import dtrtri
 
 from fea.arrays import Array, Ints
 from models.studies.scatter.draws import Halves, Spread, draw_halves
@@ -28,7 +31,7 @@ from models.studies.scatter.states import States
 
 FEWEST, MOST = 500, 2000
 """Sets that are solved, at least, before others are foretold, and at most: a matrix of as many rows is
-inverted for every width and share of noise (choices)."""
+factorised for every width and share of noise (choices)."""
 MOST_OF_EACH = 200
 """Half wings for each of those at most (a choice). Of more, about as many lie near where the answer hangs on
 them as are solved already (495 of 200 000 on the trainer, beside 1000), and all are held at once."""
@@ -58,14 +61,19 @@ class Foretold:
         Of each known set, from all others.
     told : (n_new, n_pairs) float array
         Of new ones.
-    doubt_left_out, doubt : (n_known,) and (n_new,) float array
-        Standard deviations, but for one factor.
+    doubt_left_out : (n_known,) float array
+        Their standard deviations, but for one factor.
+    doubt : callable
+        The same of new ones, by their numbers: the dearest part, so only for those that are asked for.
+    most_doubt : float
+        None of a new one is greater.
     """
 
     left_out: Array
     told: Array
     doubt_left_out: Array
-    doubt: Array
+    doubt: Callable[[Ints], Array]
+    most_doubt: float
 
 
 def foretell(known: Array, value: Array, new: Array) -> Foretold:
@@ -86,24 +94,33 @@ def foretell(known: Array, value: Array, new: Array) -> Foretold:
     """
     mean = value.mean(axis=0)
     apart = _square_distance(known, known)
-    best: tuple[float, float, float, Array] = (np.inf, _WIDTHS[0], _NUGGETS[0], np.eye(len(known)))
-    for width in _WIDTHS:
-        kernel = np.exp(-apart / (2 * width))
-        for nugget in _NUGGETS:
-            inverse: Array = np.asarray(np.linalg.inv(kernel + nugget * np.eye(len(known))), np.float64)
-            miss = inverse @ (value - mean) / np.diag(inverse)[:, None]
-            best = min(best, (float((miss**2).mean()), width, nugget, inverse), key=lambda one: one[0])
-    _, width, nugget, inverse = best
-    weight = inverse @ (value - mean)
-    told, doubt = [np.zeros((0, value.shape[1]))], [np.zeros(0)]
-    for k in range(0, len(new), _SHARE):
-        kernel = np.exp(-_square_distance(new[k : k + _SHARE], known) / (2 * width))
-        told.append(mean + kernel @ weight)
-        left = 1 + nugget - ((kernel @ inverse) * kernel).sum(axis=1)
-        doubt.append(np.sqrt(np.maximum(left, nugget)))
-    own = np.diag(inverse)
+
+    def fits() -> Iterator[tuple[float, float, float, Array, Array, Array]]:
+        """How badly each width and share of noise tells what is left out, both, and what is told by."""
+        for width in _WIDTHS:
+            kernel = np.exp(-apart / (2 * width))
+            for nugget in _NUGGETS:
+                root = cholesky(kernel + nugget * np.eye(len(known)), lower=True, check_finite=False)
+                own = (dtrtri(root, lower=1)[0] ** 2).sum(axis=0)  # the inverse's diagonal
+                weight = cho_solve((root, True), value - mean, check_finite=False)
+                yield float(((weight / own[:, None]) ** 2).mean()), width, nugget, root, own, weight
+
+    _, width, nugget, root, own, weight = min(fits(), key=lambda one: one[0])
+
+    def likeness(some: Array) -> Array:
+        return np.asarray(np.exp(-_square_distance(some, known) / (2 * width)))
+
+    def doubt(rows: Ints) -> Array:
+        explained = dtrsm(1.0, root, likeness(new[rows]).T, lower=1, overwrite_b=1)
+        return np.asarray(np.sqrt(np.maximum(1 + nugget - (explained**2).sum(axis=0), nugget)))
+
+    told = [mean + likeness(new[k : k + _SHARE]) @ weight for k in range(0, max(1, len(new)), _SHARE)]
     return Foretold(
-        value - weight / own[:, None], np.concatenate(told), 1 / np.sqrt(own), np.concatenate(doubt)
+        value - weight / own[:, None],
+        np.concatenate(told),
+        1 / np.sqrt(own),
+        doubt,
+        float(np.sqrt(1 + nugget)),
     )
 
 
@@ -172,23 +189,27 @@ def own_wood(
     numbers = np.arange(len(reserve))
 
     def drawn(rows: Array) -> Halves:
-        return draw_halves(replace(every, reserve=rows), spread, numbers, generator())
+        return draw_halves(replace(every, reserve=rows), spread, numbers[: len(rows)], generator())
 
     halves = drawn(reserve)
-    blind = drawn(np.concatenate([np.exp(found.left_out), reserve[n:]]))
-    miss = _missed(halves.reserve[:n], blind.reserve[:n])
+    miss = _missed(halves.reserve[:n], drawn(np.exp(found.left_out)).reserve)  # the first are drawn alike
     missed, deviations = float(miss.max()), float((miss / found.doubt_left_out).max())
-    doubt = np.concatenate([np.zeros(n), found.doubt])
-    solved = numbers < n
+    doubt = np.where(numbers < n, 0.0, found.most_doubt)
+    solved, asked = numbers < n, numbers < n
     while True:
         borne = np.maximum(halves.reserve, _LEAST)
         fifth = np.quantile(borne.reshape(-1, n_sides).min(axis=1), 0.05, method="inverted_cdf")
         away = np.abs(np.log(borne[:, None] / [1.0, fifth])).min(axis=1)
+        near = np.flatnonzero((away <= deviations * doubt) & ~asked)
+        near = near[np.argsort(away[near], kind="stable")]
+        for k in range(0, len(near), _SHARE):
+            doubt[near[k : k + _SHARE]] = found.doubt(near[k : k + _SHARE] - n)
+            asked[near[k : k + _SHARE]] = True
+            if np.count_nonzero((away <= deviations * doubt) & asked | solved) > 2 * n:
+                return None
         rows = np.flatnonzero((away <= deviations * doubt) & ~solved)
         if not len(rows):
             return OwnWood(halves, int(solved.sum()), missed)
-        if solved.sum() + len(rows) > 2 * n:
-            return None
         reserve[rows] = solve(rows)
         solved[rows] = True
         before, halves = halves.reserve[rows], drawn(reserve)

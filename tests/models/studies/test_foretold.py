@@ -113,7 +113,7 @@ def test_left_out_is_told_as_a_new_one(monkeypatch: pytest.MonkeyPatch) -> None:
         assert_allclose(known.left_out[k], weight @ value[rest], rtol=1e-6)
         assert_allclose(known.doubt_left_out[k] ** 2, kernel[k, k] - weight @ kernel[rest, k], rtol=1e-6)
         of_rest = foretell(points[rest], value[rest], points[[k]])
-        assert_allclose(of_rest.doubt[0], known.doubt_left_out[k], rtol=1e-6)
+        assert_allclose(of_rest.doubt(np.array([0]))[0], known.doubt_left_out[k], rtol=1e-6)
 
 
 @pytest.mark.long
