@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from models.analysis import Analysis
 from models.strength import brace_joint, fastening, joiner
-from models.strength.margin import Margin
+from models.strength.finding import Finding
+from models.strength.margin import Margin, every_finding
+from models.strength.solved import Build
 from models.structure.model import Part
 from models.wing.parts import Wing
 
@@ -26,6 +29,34 @@ def counted(wing: Wing, rows: Sequence[Margin]) -> list[Margin]:
         or (row.mode in JOINT and brace_joint.cut(spars[row.spar], row.y))
     ]
     return sorted(kept, key=lambda row: row.reserve_factor)
+
+
+def joints(analysis: Analysis, build: Build | None = None) -> list[Finding]:
+    """What counts on a wing though tables set it aside: joiners, fastenings, braces over caps that are cut.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Solved; joiners and fastenings are judged by the loads of its solution.
+    build : Build or None
+        Of its structure, where other loads on it are looked at too.
+    """
+    model = analysis.model
+    wing = model.wing
+    names = {*(JOINT if wing.braces else ()), *(JOINER if wing.joiners or wing.fastening else ())}
+    if wing.clamped or not names:
+        return []
+    spars = {spar.name: spar for spar in wing.spars}
+
+    def counts(one: Finding) -> bool:
+        of_block = model.structure.blocks[one.block].part
+        if one.mode not in names or not len(one.element) or of_block is None:
+            return False
+        # Each finding of a brace is of one joint.
+        spar = model.parts[of_block[one.element[0]]].spar
+        return one.mode in JOINER or brace_joint.cut(spars[spar], float(one.y[0]))
+
+    return [one for one in every_finding(analysis, only=names, build=build) if counts(one)]
 
 
 def harder(built: Sequence[Margin], bent: Sequence[Margin]) -> list[Margin]:

@@ -43,6 +43,7 @@ from models.recovered import changed, recovered
 from models.rounding import gees
 from models.session import Session
 from models.strength import Margin, check, rounded_down
+from models.strength.counted import joints
 from models.strength.margin import Least, every_finding, least
 from models.strength.modes import MODES
 from models.studies.bent_pull_up import influence_of
@@ -466,10 +467,11 @@ def _corners(
 class _Whole(DamagedWing):
     """A wing whose sheeting may bow, of which nothing is lost."""
 
-    def first_failure(self) -> tuple[float, list[Margin]]:
-        """Load factor at first failure with sheeting bowed as far as it is there, and the reserves."""
+    def first_failure(self) -> tuple[float, list[Margin], Analysis]:
+        """Load factor at first failure with sheeting bowed as far as it is there, the reserves, and the wing
+        there under the loads of its case; joints are left out."""
         guess = self.whole if np.isfinite(self.whole) else None
-        return self.settle(lambda rows: rows[0].reserve_factor, guess)[:2]
+        return self.settle(lambda rows: rows[0].reserve_factor, guess)[:3]
 
 
 _MODES = {mode.name: k for k, mode in enumerate(MODES)}
@@ -516,6 +518,7 @@ class Strength:
         )
         self._moves, self._recovered = moves, recovered(frame.assembly, moves)
         of_lift, of_moment = second.loads - first.loads, 2 * first.loads - second.loads
+        self._loads = np.concatenate([of_lift, of_moment], axis=2)
         # A millionth of the load is rounding; without a section moment every speed is alike.
         self.alike = bool(np.abs(of_moment).max() <= 1e-6 * np.abs(of_lift).max())
         self._one = one
@@ -542,13 +545,16 @@ class Strength:
         )
 
     def analysis(self, speed: float, load_factor: float) -> Analysis:
-        """What is recovered at a speed (m/s) and a load factor of either sign, and nothing else: its pull-up
-        and solution are those of the first solve.
+        """What is recovered at a speed (m/s) and a load factor of either sign, with the loads, and nothing
+        else: its pull-up and the rest of its solution are those of the first solve.
         """
         both = np.array([load_factor, (speed / self._speed) ** 2])
+        solution = replace(self._one.solution, loads=(self._loads @ both)[:, :, None])
         figures = changed(self._recovered, lambda _, of: {what: value @ both for what, value in of.items()})
         model = replace(self._one.model, wing=self._flown(speed, load_factor))
-        return replace(self._one, model=model, load_factor=load_factor, recovered=figures)
+        return replace(
+            self._one, model=model, solution=solution, case=0, load_factor=load_factor, recovered=figures
+        )
 
     def bow(self, speed: float, limits: ManoeuvreBounds) -> None:
         """Work out how much of the strength sheeting that bows leaves, upright and inverted."""
@@ -634,13 +640,20 @@ class Strength:
         return a + (b - a) * float(np.min((target - low) / (high - low)))
 
     def _rows(self, speed: float, load_factor: float) -> Least:
-        """Reserves of all parts, the least first, with all sheeting whole."""
+        """Reserves of all parts, the least first, as `_least`."""
         key = (self._speed if self.alike else speed, load_factor)
         if key not in self._checked:
-            at = self.analysis(*key)
-            found = every_finding(at, counted_only=True, build=self._frame.build)
-            self._checked[key] = least(at.model, [one for one in found if not one.reason])
+            self._checked[key] = self._least(self.analysis(*key))
         return self._checked[key]
+
+    def _least(self, at: Analysis) -> Least:
+        """Reserves with all sheeting whole; of joints, to which it is all one whether sheeting bows, over the
+        share that it leaves of the others."""
+        left = self.bowed[-1 if at.load_factor < 0 else 1]
+        found = every_finding(at, counted_only=True, build=self._frame.build)
+        found = [one for one in found if not one.reason]
+        found += [replace(one, reserve=one.reserve / left) for one in joints(at, self._frame.build)]
+        return least(at.model, found)
 
     def _share(self, rows: Least) -> Array:
         """Share of its strength that a proof test may use of each."""
@@ -708,11 +721,16 @@ class Strength:
         """A corner from its own solve, with sheeting bowed as far as it is there and not by a share."""
         flown = self._flown(corner.speed, corner.load_factor)
         if self.alike or not self.wing.sheets:  # loads that only grow bow the same sheeting alike
-            rows = check(self._frame.flown(flown), build=self._frame.build).rows
-            share = self.bowed[-1 if corner.load_factor < 0 else 1]
-            return replace(corner, reserve=rows[0].reserve_factor * share, margin=rows[0])
-        n, left = _Whole(flown, frame=self._frame).first_failure()
-        return replace(corner, reserve=float(n / corner.load_factor), margin=left[0])
+            at = self._frame.flown(flown)
+            first = check(at, build=self._frame.build).rows[0]
+            reserve = first.reserve_factor * self.bowed[-1 if corner.load_factor < 0 else 1]
+        else:
+            n, left, at = _Whole(flown, frame=self._frame).first_failure()
+            first, reserve = left[0], n / corner.load_factor
+        held = least(at.model, joints(at))
+        if len(held.reserve) and held.reserve[0] < reserve:
+            first, reserve = held.margin(0), held.reserve[0]
+        return replace(corner, reserve=float(reserve), margin=first)
 
     @cached_property
     def influence(self) -> Influence:
@@ -732,13 +750,14 @@ class Strength:
             built = self.analysis(one.speed, float(n))
             moves = self._moves @ np.array([float(n), (one.speed / self._speed) ** 2])[:, None]
             more = self.influence.bent("trim", pressure, self.influence.twist(moves)[:, 0])
-            before = check(built, build=self._frame.build).rows
-            if more is not None and before and one.margin is not None:
+            before = self._least(built)
+            if more is not None and len(before.reserve) and one.margin is not None:
                 added = free_body(self._frame.factor, Loads(more.nodal))
                 figures = recovered(self._frame.assembly, (moves + added.displacements)[:, :, 0])
-                rows = check(replace(built, recovered=figures), build=self._frame.build).rows
-                ratio = rows[0].reserve_factor / before[0].reserve_factor
-                at = replace(at, bent=one.reserve * ratio, bent_margin=rows[0])
+                loaded = replace(built.solution, loads=built.solution.loads + added.loads)
+                rows = self._least(replace(built, solution=loaded, recovered=figures))
+                ratio = float(rows.reserve[0] / before.reserve[0])
+                at = replace(at, bent=one.reserve * ratio, bent_margin=rows.margin(0))
             found.append(at)
         return tuple(found)
 
@@ -779,7 +798,7 @@ class Strength:
             return None
         other = copy(self)
         added = free_body(self._frame.factor, Loads(np.concatenate(nodal, axis=2)))
-        other._moves = moves + added.displacements
+        other._moves, other._loads = moves + added.displacements, self._loads + added.loads
         other._recovered = recovered(self._frame.assembly, other._moves)
         other._known, other._checked, other._points, other._worst = {}, {}, {}, {}
         return other

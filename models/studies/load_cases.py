@@ -31,6 +31,7 @@ from models.loads.elevon_cases import servo, servo_words, throws
 from models.loads.elevons import flap_lift, rolling_moment
 from models.session import Session
 from models.strength import Margin, Margins, check, rounded_down
+from models.strength.counted import counted
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
 from models.strength.solved import Build
@@ -320,7 +321,9 @@ def _result(
     situation: Situation, case: CaseLoads, analysis: Analysis, whole: Margins, margins: Margins
 ) -> CaseResult:
     model, solution, k = analysis.model, analysis.solution, analysis.case
-    weakest = margins.rows[0] if margins.rows else None
+    # As the verdict counts: with joiners, and braces over caps that are cut.
+    rows = counted(model.wing, [*margins.rows, *margins.secondary])
+    weakest = rows[0] if rows else None
     y, twist = wing_twist(analysis, k)
     moves = from_centre(model, solution.displacements[:, :, k])
     bows = [m for m in whole.secondary if m.reserve_factor < 1 and named(m.mode).remains is BOWS]
