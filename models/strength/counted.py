@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from models.analysis import Analysis
 from models.strength import brace_joint, fastening, joiner
 from models.strength.finding import Finding
-from models.strength.margin import Margin, every_finding
+from models.strength.margin import Margin, Margins, every_finding
 from models.strength.solved import Build
 from models.structure.model import Part
 from models.wing.parts import Wing
@@ -29,6 +30,11 @@ def counted(wing: Wing, rows: Sequence[Margin]) -> list[Margin]:
         or (row.mode in JOINT and brace_joint.cut(spars[row.spar], row.y))
     ]
     return sorted(kept, key=lambda row: row.reserve_factor)
+
+
+def with_joints(wing: Wing, margins: Margins) -> Margins:
+    """Margins of a wing among whose rows are those of joiners, fastenings and braces of cut caps."""
+    return replace(margins, rows=tuple(counted(wing, [*margins.rows, *margins.secondary])))
 
 
 def joints(analysis: Analysis, build: Build | None = None) -> list[Finding]:

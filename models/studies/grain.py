@@ -30,6 +30,7 @@ from models.strength import (
     web_shear,
     web_splitting,
 )
+from models.strength.counted import with_joints
 from models.strength.solved import Solved
 from models.strength.spar_moment import moments
 from models.strength.web_edges import WebEdges
@@ -162,7 +163,7 @@ def compare_grain(
         if progress is not None:
             progress(name)
         analysis = analyse(with_grain(wing, angle), per_bay=per_bay)
-        margins = check(analysis)
+        margins = with_joints(wing, check(analysis))
         masses = analysis.model.structural_mass
         found.append(
             Direction(

@@ -8,7 +8,7 @@ of the nominal mass: heavier wood is not flown with more lift.
 from __future__ import annotations
 
 import pickle
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -19,8 +19,9 @@ from fea.reanalysis import Variants, node_recovery
 from fea.solve import pinned
 from models.analysis import Analysis, analyse
 from models.recovered import Recovered, changed
+from models.strength.counted import joints
 from models.strength.finding import Finding
-from models.strength.margin import every_finding
+from models.strength.margin import every_finding, least
 from models.strength.mode import Rule
 from models.strength.modes import named
 from models.strength.solved import Build
@@ -256,6 +257,7 @@ class Judge:
         elements = sum(len(block.nodes) for block in analysis.model.structure.blocks.values())
         self.at_once = max(4, min(SIDE_BY_SIDE, _ELEMENTS // elements) // self.n_loads)
         self.modes: dict[str, int] = {}
+        self._held = _least_held((analysis,) if beside is None else (analysis, beside))
         self._side_by_side: dict[int, Model] = {}
         self._builds: dict[int, Build] = {}
         assembly, moves = self.variants.assembly, analysis.solution.displacements[:, :, 0]
@@ -343,8 +345,8 @@ class Judge:
     def table(self, many: Analysis, findings: list[Finding], n: int) -> Array:
         """Least reserve of every mode and part of several wings, (n, n_modes, n_parts)."""
         counted = [one for one in findings if not one.reason]
-        for one in counted:
-            self.modes.setdefault(one.mode, len(self.modes))
+        for name in (*(one.mode for one in counted), *(mode for mode, _ in self._held)):
+            self.modes.setdefault(name, len(self.modes))
         n_parts = len(self.analysis.model.parts)
         out = np.full((n, len(self.modes), n_parts), np.inf)
         for one in counted:
@@ -352,6 +354,8 @@ class Judge:
             assert of_block is not None
             wing, part = np.divmod(of_block[one.element], n_parts)
             np.minimum.at(out[:, self.modes[one.mode]], (wing, part), one.reserve)
+        for (mode, number), reserve in self._held.items():
+            out[:, self.modes[mode], number] = reserve
         return out
 
     def slenderness(self, names: list[str], nominal: Array) -> Array:
@@ -373,6 +377,20 @@ class Judge:
         with np.errstate(invalid="ignore"):
             share = np.where(np.isfinite(crushed), nominal / crushed, 1.0)
         return slenderness_of(np.clip(np.nan_to_num(share, nan=1.0), 1e-9, 1.0))
+
+
+def _least_held(analyses: Sequence[Analysis]) -> dict[tuple[str, int], float]:
+    """Least reserve of joiners, fastenings and braces over cut caps under some loads, by mode and part.
+
+    They carry what crosses the joint, which follows the load and not the wood: that of the nominal wing.
+    """
+    out: dict[tuple[str, int], float] = {}
+    for at in analyses:
+        held = least(at.model, joints(at))
+        for k, (number, reserve) in enumerate(zip(held.number.tolist(), held.reserve.tolist())):
+            key = held.margin(k).mode, number
+            out[key] = min(reserve, out.get(key, np.inf))
+    return out
 
 
 def slenderness_of(share: Array) -> Array:

@@ -1,0 +1,91 @@
+"""A joint that breaks first sets the load of every command, not of the verdict alone."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+from numpy.testing import assert_allclose
+
+from models.session import Session
+from models.strength.counted import JOINER, JOINT, joints
+from models.strength.margin import least
+from models.studies.compare import compare
+from models.studies.envelope import Strength, envelope, sentences
+from models.studies.load_cases import load_cases
+from models.studies.scatter import scatter
+from models.verdict import verdict
+
+STATIONS = (
+    '{ y = "0 mm", chord = "200 mm", section = "NACA 2412" }, '
+    '{ y = "600 mm", chord = "200 mm", dihedral = "4 deg" }'
+)
+BRACE = '[[braces]]\nspar = "main"\nface = "between"\nto = "100 mm"\nthickness = "1 mm"\nwood = "birch ply"\n'
+JOINED = (
+    '[[joiners]]\nspar = "main"\nform = "blade"\nwidth = "1 mm"\nheight = "6 mm"\nwood = "birch ply"\n'
+    'reach = "100 mm"\n'
+)
+HOW = {"brace": (BRACE, JOINT), "joiner": (JOINED, JOINER)}
+
+
+@pytest.fixture(scope="module", params=HOW)
+def held(request, make_wing):
+    """A wing that breaks at its joint, and the modes of that."""
+    extra, modes = HOW[request.param]
+    return make_wing(stations=STATIONS, extra=extra), modes
+
+
+@cache
+def judged(wing):
+    return verdict(wing, per_bay=1)
+
+
+def test_the_verdict_is_the_joint(held):
+    wing, modes = held
+    assert judged(wing).pull_up.first.mode in modes
+    assert judged(wing).failing < 5
+
+
+def test_load_cases_count_it(held):
+    wing, modes = held
+    pull_up = next(one for one in load_cases(wing, per_bay=1, bent=None).cases if one.name == "pull-up")
+    assert pull_up.harder.weakest.mode in modes
+    assert_allclose(pull_up.harder.reserve, judged(wing).pull_up.mean, rtol=1e-9)
+
+
+@pytest.mark.parametrize(("speed", "load_factor"), [(14.0, 3.0), (22.0, 5.0), (22.0, -2.0)])
+def test_the_envelope_judges_it_as_a_solve_of_its_own(held, speed, load_factor):
+    wing, modes = held
+    strength = Strength(wing, per_bay=1)
+    corner = strength.corner("asked", speed, load_factor, load_factor)
+    direct = Session(wing, per_bay=1).carrying(wing).flown(strength.analysis(speed, load_factor).wing)
+    found = least(direct.model, joints(direct))
+    assert corner.margin.mode in modes
+    assert corner.margin.mode == found.margin(0).mode
+    assert_allclose(corner.reserve, found.reserve[0], rtol=1e-9)
+
+
+def test_the_envelope_lets_no_more_be_pulled(held):
+    wing, modes = held
+    found = envelope(wing, per_bay=1, speeds=4)
+    assert found.worst.critical.weakest.mode in modes
+    built = judged(wing).pull_up.built * judged(wing).asked
+    assert 0.5 * built < found.worst.at_cruise.fails < 1.1 * built
+    assert found.worst.breaks.margin.mode in modes
+    assert any("caps cut" in one or "joiner" in one for one in sentences(found))
+
+
+def test_scatter_draws_it(held):
+    wing, modes = held
+    found = scatter(wing, per_bay=1, samples=400, states=30)
+    assert found.firsts[0].mode in modes
+    assert_allclose(found.nominal, judged(wing).failing, rtol=1e-6)
+    assert_allclose(found.fifth, judged(wing).pull_up.fifth * judged(wing).asked, rtol=0.1)
+
+
+def test_layouts_are_compared_by_it(held):
+    wing, modes = held
+    found = compare(wing, per_bay=1)
+    drawn = next(one for one in found if one.name == "as drawn" and one.scope == "wing")
+    assert drawn.first_failure.endswith(modes)
+    assert_allclose(drawn.load_factor_at_first_failure, judged(wing).pull_up.built * 5, rtol=1e-6)
