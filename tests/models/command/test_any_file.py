@@ -301,6 +301,8 @@ def files(draw, texts=(PLAIN, BOX, *TEXTS)):
             elif what == "twice" and isinstance(here, list):
                 here.append(copy.deepcopy(here[place[-1]]))
             elif what == "near" and isinstance(here[place[-1]], int | float):
+                if abs(here[place[-1]]) > 1e300:  # an integer of so many digits is no float
+                    continue
                 here[place[-1]] *= draw(st.sampled_from([0.3, 0.8, 1.2, 3, 20]))
             elif isinstance(here[place[-1]], str) and here[place[-1]][:1].isdigit():
                 number, _, unit = here[place[-1]].rpartition(" ")
