@@ -194,7 +194,7 @@ def paragraphs(found: Note) -> dict[str, list[str]]:
 
 def where(margin: Margin) -> str:
     """Part and mode in words, short."""
-    return f"{margin.part.name_without_side}, {margin.mode}"
+    return f"{margin.part.name_without_side} ({margin.mode})"
 
 
 def _factor(reserve: float) -> str:
