@@ -1,7 +1,8 @@
 """Held down at its middle: how far does the tip give under a bag or a twist?
 
 The test by hand, for every layout of webs of the file: deflection, twist, stiffness, stresses half way
-along the bays. Starboard side alone; strength is not judged.
+along the bays, and how much the wing as drawn bears there; leaves with 1 where the load would harm it.
+Starboard side alone; mean wood, sheeting taken as whole.
 
 example: sparbay bench --by-hand trainer --mass 500g --at "main" --rib 11
 """
@@ -25,7 +26,7 @@ from models.report.text import DEG, Page, answer, number
 if TYPE_CHECKING:
     from models.analysis import Analysis
     from models.loads.hand_test import HandLoad
-    from models.studies.hand_test import Given, Slack
+    from models.studies.hand_test import Bears, Given, Slack
     from models.wing.parts import Wing
 
     Films = list[tuple[str, list[Slack]]]
@@ -89,7 +90,8 @@ def run(options: argparse.Namespace) -> ExitCode:
     except Mechanism as fault:
         raise faults.mechanism(options.file, fault) from None
     record = recorded(options, _figures(wing, results, loads, held_at, slack))
-    return give(options, record, hold_text)
+    harmed = any(load["bears"] and load["bears"]["harmless_factor"] < 1 for load in record["loads"])
+    return give(options, record, hold_text, holds=not harmed)
 
 
 def loads_of(options: argparse.Namespace, wing: Wing) -> list[HandLoad]:
@@ -130,8 +132,9 @@ def _figures(
     from models.command.covering import doubts
     from models.command.record import motion_record
     from models.mid_bay import sheet_mid_bays
-    from models.studies.hand_test import given
+    from models.studies.hand_test import bears, given
 
+    borne = [bears(results[0][1], k) for k in range(len(loads))]
     gives = [(name, given(analysis, loads)) for name, analysis in results]
     moved = [[small_movements.of(analysis, k) for _, analysis in results] for k in range(len(loads))]
     named = [
@@ -140,7 +143,7 @@ def _figures(
         for (name, _), one in zip(results, row, strict=True)
     ]
     too_far = small_movements.worst(named, "layout")
-    said = [_sentence(k, load, gives) for k, load in enumerate(loads)]
+    said = [_with_strength(_sentence(k, load, gives), load, borne[k]) for k, load in enumerate(loads)]
     if slack:
         said = [
             " ".join([words, *(f"{name.capitalize()}: {_slack_words(found[k])}." for name, found in slack)])
@@ -159,7 +162,7 @@ def _figures(
             figures(load, "at", "rib")
             | {"y_m": gives[0][1][k].y}
             | figures(load, "force_N", "couple_N_m", "mass_kg")
-            | {"words": _load_words(load)}
+            | {"words": _load_words(load), "bears": _bears(borne[k])}
             | ({"covering": [_slack(name, found[k]) for name, found in slack]} if slack else {})
             | {
                 "layouts": [
@@ -175,6 +178,47 @@ def _figures(
             for k, load in enumerate(loads)
         ],
     }
+
+
+def _with_strength(words: str, load: HandLoad, one: Bears | None) -> str:
+    """How it gives, with what it bears: that first where it is less than the load."""
+    if one is None:
+        return words
+    both = [words, _bears_words(load, one)]
+    return " ".join(both if one.harmless >= 1 else both[::-1])
+
+
+def _bears_words(load: HandLoad, one: Bears) -> str:
+    from models.strength.modes import named
+
+    let, most = (_amount(load, factor) for factor in (one.harmless, one.breaks))
+    fails = f"{one.first.part.name} {named(one.first.mode).words}"
+    if one.breaks < 1:
+        return (
+            f"Do not: {_load_words(load)} breaks the wing as drawn. In mean wood it bears {most} there: then "
+            f"{fails}. No harm comes of {let}."
+        )
+    if one.harmless < 1:
+        return (
+            f"Do not: {_load_words(load)} strains the wing as drawn too far. No harm comes of {let} there; "
+            f"in mean wood {fails} at {most}."
+        )
+    return f"As drawn it takes no harm from {let} there; in mean wood {fails} at {most}."
+
+
+def _amount(load: HandLoad, factor: float) -> str:
+    """So much of a load, rounded down."""
+    if load.mass:
+        return say.mass.at_most(load.mass * factor)
+    kind, value = (say.moment, load.couple) if load.couple else (say.force, load.force)
+    return f"{kind.down(abs(value) * factor, 2)} {kind.unit}"
+
+
+def _bears(one: Bears | None) -> Record | None:
+    return None if one is None else {
+        "harmless_factor": one.harmless, "harmless_by": one.by.part.name, "harmless_mode": one.by.mode,
+        "breaks_factor": one.breaks, "first_failure": one.first.part.name, "mode": one.first.mode,
+    }  # fmt: skip
 
 
 _SHEET = {

@@ -16,9 +16,11 @@ from fea.structure import Loads
 from models.analysis import Analysis, spar_motion
 from models.covering import slack_share, wrinkled
 from models.loads.hand_test import BadHandLoad, HandLoad, hand_loads, held, loaded_nodes, rib_station
-from models.strength import covering_slack
+from models.strength import Margin, check, covering_slack
+from models.strength.counted import with_joints
 from models.strength.solved import Solved
 from models.structure import ACROSS_CHORD, Model, Part, build
+from models.studies.proof import materials_of, share_of
 from models.wing.parts import Wing
 
 
@@ -58,6 +60,28 @@ class Slack:
     factor: float
     part: Part | None
     share: float
+
+
+@dataclass(frozen=True)
+class Bears:
+    """What a held wing bears of one load, as factors on it, sheeting taken as whole.
+
+    Parameters
+    ----------
+    harmless : float
+        Up to which no part uses more than the share of its strength that a proof test may.
+    by : Margin
+        What sets that.
+    breaks : float
+        At first failure in mean wood.
+    first : Margin
+        What fails.
+    """
+
+    harmless: float
+    by: Margin
+    breaks: float
+    first: Margin
 
 
 def half(wing: Wing, *, per_bay: int = 4, across_chord: int = ACROSS_CHORD, covered: bool = False) -> Model:
@@ -150,6 +174,17 @@ def given(analysis: Analysis, loads: Sequence[HandLoad]) -> list[Given]:
         turning = load.couple / twist if load.couple and twist else np.nan
         found.append(Given(load, float(model.y[station]), up, twist, stiffness, turning))
     return found
+
+
+def bears(analysis: Analysis, column: int) -> Bears | None:
+    """What the wing bears of one of the loads that it was held with; None where nothing is loaded."""
+    wing = analysis.model.wing
+    rows = with_joints(wing, check(analysis.column(column))).rows
+    if not rows:
+        return None
+    let = [row.reserve_factor * share_of(row.mode, materials_of(wing, row)).value for row in rows]
+    k = int(np.argmin(let))
+    return Bears(let[k], rows[k], rows[0].reserve_factor, rows[0])
 
 
 def _outboard(model: Model, loads: Sequence[HandLoad], held_at: int | None) -> None:

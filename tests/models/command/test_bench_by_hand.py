@@ -7,6 +7,11 @@ from collections.abc import Callable
 import pytest
 from numpy.testing import assert_allclose
 
+from models.loads.hand_test import HandLoad
+from models.strength import check
+from models.studies.hand_test import half, hold
+from models.wing.reading import read
+
 COARSE = ("--mesh", "1")
 
 
@@ -120,9 +125,44 @@ def test_a_specimen_is_refused(sparbay: Callable) -> None:
 
 
 def test_it_says_where_small_movements_no_longer_hold(sparbay: Callable) -> None:
-    for couple, hold in (("0.01 N m", True), ("0.5 N m", False)):
+    for couple, holds in (("0.01 N m", True), ("0.5 N m", False)):
         found = sparbay("bench", "--by-hand", "trainer", "--couple", couple, *COARSE, "--json").document
-        assert found["small_movements"]["hold"] is hold
+        assert found["small_movements"]["hold"] is holds
         assert found["loads"][0]["layouts"][0]["small_movements_hold"] is hold
         said = any("small movements no longer hold" in one for one in found["answer"]["sentences"])
         assert said is not hold
+
+
+def test_it_says_what_the_wing_bears_there(sparbay: Callable, wing_file: Callable) -> None:
+    """In proportion to the load; a bag that would harm it is told first, and the command leaves with 1."""
+    file = wing_file()
+
+    def of(mass: str):
+        run = sparbay("bench", "--by-hand", file, "--mass", mass, *COARSE, "--json")
+        return run.code, run.document["loads"][0]["bears"], run.document["answer"]["sentences"][0]
+
+    code, light, said = of("100 g")
+    assert code == 0
+    assert said.startswith("A 100 g bag")
+    let = 0.1 * light["harmless_factor"]
+    assert f"takes no harm from {int(1000 * let)} g there" in said
+    assert 0.5 < light["harmless_factor"] / light["breaks_factor"] < 1
+    code, heavy, said = of(f"{1.1 * let:.3f} kg")
+    assert code == 1
+    assert "strains the wing as drawn too far" in said
+    assert said.startswith("Do not: ")
+    assert_allclose(heavy["harmless_factor"] * 1.1, 1, rtol=1e-2)
+    code, broken, said = of("20 kg")
+    assert code == 1
+    assert "breaks the wing as drawn" in said
+    assert_allclose(broken["breaks_factor"] * 20, 0.1 * light["breaks_factor"], rtol=1e-9)
+
+
+def test_what_breaks_is_what_a_check_of_the_same_solve_says(sparbay: Callable, wing_file: Callable) -> None:
+    run = sparbay("bench", "--by-hand", wing_file(), "--mass", "500g", *COARSE, "--json")
+    wing = read(wing_file())
+    analysis = hold(half(wing, per_bay=1), [HandLoad.hung(0.5, wing.spars[0].name, len(wing.ribs))])
+    first = check(analysis).rows[0]
+    bears = run.document["loads"][0]["bears"]
+    assert_allclose(bears["breaks_factor"], first.reserve_factor, rtol=1e-9)
+    assert (bears["first_failure"], bears["mode"]) == (first.part.name, first.mode)
