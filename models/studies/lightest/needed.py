@@ -1,0 +1,430 @@
+"""Choices of cells that no layout that holds can have, whatever all other webs are.
+
+A part that fails hardly feels webs some bays away; what is proven of it once need not be asked of each of the
+layouts that differ there. The wing is looked at as a window of segments from the root to a rib, known in all
+their webs, and a rest of which nothing is known but that its webs weigh no more than is left. Of a figure l =
+g'(rows u + given a) of the window there is then a lower bound over all rests:
+
+1. Statics. Of the forces by which the rest pulls at the rib all sums are known (its loads; the wing's
+   supports lie in the window). Let u_r be the window's movements under its loads and those sums where the
+   rib's freedoms move as a rigid body. What the true forces q are besides has no sum: u = u_r + K^-1 q, K the
+   window's stiffness, and u_r'K K^-1 q = 0, since u_r is rigid where q acts.
+2. Energy. So u'K u = u_r'K u_r + e^2 with e^2 = q'K^-1 q. The segments' stiffnesses add up and none is
+   negative: u'K u is no more than the whole wing's energy W = f'K_w^-1 f. Hence e^2 <= W - u_r'K u_r.
+3. Duality. |l - l_r| = |r'K^-1 q| <= rho e (Cauchy-Schwarz), r = rows'g, where rho^2 = r'K^-1 r - r'K_r^-1 r
+   is what r gives the window more with a free rib than with a rigid one: q works on no rigid movement.
+4. W <= sum of the segments' energies under any forces between them that are in equilibrium with the loads
+   (the least complementary energy). Those of one solved layout serve, carried over to where nodes stand at
+   the rib in hand, with what is missing in sums spread over the spars' caps. They hang on nothing but the
+   rib's webs, so that for each segment the greatest of all its states counts.
+5. Loads. Webs' masses change them: sums of forces between segments, and the lift that bears them. Both are
+   proportional to the mass (`_CURVED` for what they are not), and counted with their sizes, by the mass that
+   is left, in l_r, in u_r'K u_r and in W.
+
+`shares` of the modes in `CONVEX` are convex and grow in proportion to their rows: at any values they are at
+least g'values with the slopes g at others. A window in which the bound fails is divided by the webs of its
+next bay, until it is proven or covers the wing. Everything is in the freedoms of the interfaces, in which
+the segments' own condensed energies are left out on both sides.
+
+Sources: Castigliano's least work and the bounds of Prager and Synge, Approximations in elasticity based on the
+concept of function space, Quarterly of Applied Mathematics 5, 1947 (from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import cho_factor, cho_solve
+
+from fea.arrays import Array, Ints
+from fea.chain import End, followed, outward
+from models.strength import cap_column, rail_joint, sheet_strength
+from models.studies.lightest.condensed import Condensed
+from models.studies.lightest.judge import Stack
+from models.studies.lightest.segments import Segment
+
+Marks = NDArray[np.bool_]
+
+CONVEX = (rail_joint.MODE.name, rail_joint.MODE_SPAR.name, cap_column.MODE.name, sheet_strength.MODE.name)
+"""Modes whose share is a convex function of their rows that grows in proportion to them: lengths of vectors and
+their sums (ties), a push or nothing (caps), and Norris without credit (sheeting)."""
+MOST_WINDOWS = 4000
+"""That are looked at for one choice of a cell."""
+_CURVED = 1.1
+"""How far loads may change beyond proportion to webs' masses: these are hundredths of the wing's, so that
+squares are ten thousandths."""
+_SURE = 1e-5
+"""Of a share: what rounding may do, slopes by small differences besides."""
+_SOFT = 1e-12
+"""Added to scaled stiffnesses, 1 on their diagonal, for freedoms that nothing holds; such must not be loaded."""
+_LEFT = 1e-5
+"""Share of a load that may be left when it is found to be borne."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Energies:
+    """Of a segment in one state: twice its energy under the forces of the known layout, and of unit sums
+    passed on from its outer rib to its inner one (6) and unit amounts of the columns, borne at the inner rib
+    (n_columns); `sums` (6,) are how much more pulls inward than in the known layout, N and N m."""
+
+    known: float
+    units: Array
+    sums: Array
+
+
+class Windows:
+    """Lower bounds on shares over all that webs may be outboard of a rib.
+
+    Parameters
+    ----------
+    segments : Condensed
+        The wing's.
+    mass : list of (n_choices,) float array
+        Of the webs of every choice of every cell, kg.
+    most : float
+        Webs' mass at which layouts are of no use any more, kg.
+    known : (n_cells,) int array
+        The lightest layout, whose forces are taken for those between segments.
+    """
+
+    def __init__(self, segments: Condensed, mass: list[Array], most: float, known: Ints) -> None:
+        self.segments, self.mass, self.most, self.known = segments, mass, most, known
+        self.parts = self._parts(known)
+        self.amounts = self._amounts(self.parts)
+        self.bottom = self.weight(known)
+        self._positions: dict[tuple[int, tuple], Array] = {}
+        self._patterns: dict[tuple[int, tuple], tuple[Array, Array, Array]] = {}
+        self._slopes: dict[tuple[int, int, int], Array] = {}
+        self._pull = self._between()
+        self._sums = [self._sum(part, self.amounts) for part in self.parts]
+        self.energies = [self._energies(m) for m in range(segments.n_segments)]
+        self._per_mass()
+        self.worst = np.array([max(e.known for e in of.values()) for of in self.energies])
+        self.worst_units = np.stack(
+            [np.max([e.units for e in of.values()], axis=0) for of in self.energies]
+        )
+
+    def weight(self, codes: Ints) -> float:
+        """Mass of the webs of a layout, kg."""
+        return float(sum(table[c] for table, c in zip(self.mass, codes.tolist())))
+
+    # ---- the known layout -----------------------------------------------------------------------------
+
+    def _parts(self, codes: Ints) -> list[Segment]:
+        numbers = self.segments.numbers(codes[None])[0].tolist()
+        return [self.segments.numbered[m][k] for m, k in enumerate(numbers)]
+
+    def _amounts(self, parts: list[Segment]) -> Array:
+        inertia, resultant = sum(p.inertia for p in parts), sum(p.resultant for p in parts)
+        return self.segments.loads.amounts(
+            np.asarray(inertia)[None], np.asarray(resultant)[None], self.segments.allowed
+        )[0]
+
+    def moves(self, parts: list[Segment], amounts: Array) -> list[Array]:
+        """Movements of the interfaces of a layout, from the root's (none) to the tip's (none)."""
+        ends: list[End] = []
+        for part in parts:
+            ends.append(outward(ends[-1] if ends else None, part.link))
+        return followed(ends[::-1], np.zeros(0), amounts)[::-1]
+
+    def _between(self) -> list[Array]:
+        """Forces by which what lies outboard of every inner rib pulls there, scaled."""
+        moves = self.moves(self.parts, self.amounts)
+        out = [np.zeros(0)]
+        for m, part in enumerate(self.parts):
+            ends = np.concatenate([moves[m], moves[m + 1]])
+            out.append((part.link.stiffness @ ends - part.link.load @ self.amounts)[part.link.n_inner :])
+        return out
+
+    def _sum(self, part: Segment, amounts: Array) -> Array:
+        """Sums of a segment's loads about the origin, (6,)."""
+        n = self.segments.loads.n_columns
+        return np.asarray(
+            part.resultant @ amounts[:n] - part.inertia @ (self.segments.allowed @ amounts[n:])
+        )
+
+    # ---- rigid movements ------------------------------------------------------------------------------
+
+    def _points(self, m: int, codes: Ints) -> Array:
+        """Where the nodes of a segment stand in a layout, those of its inner rib too."""
+        segments = self.segments
+        points = segments.model.structure.nodes.copy()
+        for k in range(max(m - 1, 0), m + 1):
+            for one in segments.states_of(k, codes):
+                if one not in segments.known:
+                    segments.harvest(codes)
+                portion = segments.known[one]
+                points[portion.nodes] = portion.points
+        return points
+
+    def _rigid(self, freedoms: Ints, points: Array) -> Array:
+        """Six rigid movements of scaled freedoms, (n, 6)."""
+        node, which = np.divmod(freedoms, 6)
+        x, y, z = points[node].T
+        zero, one = np.zeros(len(node)), np.ones(len(node))
+        every = np.array(
+            [
+                [one, zero, zero, zero, z, -y],
+                [zero, one, zero, -z, zero, x],
+                [zero, zero, one, y, -x, zero],
+                [zero, zero, zero, one, zero, zero],
+                [zero, zero, zero, zero, one, zero],
+                [zero, zero, zero, zero, zero, one],
+            ]
+        )
+        return np.asarray(
+            every[which, :, np.arange(len(node))] / self.segments._scale[freedoms][:, None]
+        )
+
+    def _rib(self, rib: int, lap: tuple, codes: Ints) -> tuple[Array, Array, Array]:
+        """Of the interface outboard of segment `rib` - 1 with webs that stand out as `lap` says: its rigid
+        movements (n, 6), forces of unit sums (n, 6), and the known layout's forces with its sums there."""
+        found = self._patterns.get((rib, lap))
+        if found is None:
+            segments = self.segments
+            freedoms = segments._cut.outer[rib - 1]
+            points = self._points(rib - 1, codes)
+            rigid = self._rigid(freedoms, points)
+            node, which = np.divmod(freedoms, 6)
+            on_caps = (segments._caps[node] >= 0) & (which < 3)
+            scale = segments._scale[freedoms] ** 2
+            for bears in (on_caps, which < 3):
+                spread = np.where(bears, scale, 0.0)[:, None] * rigid
+                square = rigid.T @ spread
+                size = 1 / np.sqrt(np.maximum(np.diag(square), 1e-300))
+                if np.linalg.eigvalsh(square * size[:, None] * size)[0] > 1e-9:
+                    break
+            unit = spread @ np.linalg.inv(square)
+            wanted = np.asarray(sum(self._sums[rib:]))
+            pull = self._pull[rib]
+            found = self._patterns[rib, lap] = (rigid, unit, pull + unit @ (wanted - rigid.T @ pull))
+        return found
+
+    # ---- energies of segments -------------------------------------------------------------------------
+
+    def _states(self, m: int) -> Iterator[tuple[Ints, float, float]]:
+        """Layouts with every state that a segment may have, the mass of its webs beyond the known layout's,
+        and the least that webs beside it have with which it is so."""
+        segments, n = self.segments, self.segments.n_segments
+
+        def choices(k: int) -> list[Ints]:
+            cells = segments.cells[k]
+            return [
+                np.array(one, dtype=np.intp)
+                for one in product(*(range(len(segments.places.cells[c].choices)) for c in cells))
+            ]
+
+        def extra(cells: Ints, state: Ints) -> float:
+            return sum(float(self.mass[c][s] - self.mass[c][self.known[c]]) for c, s in zip(cells, state))
+
+        for own in choices(m):
+            codes = self.known.copy()
+            codes[segments.cells[m]] = own
+            mine = extra(segments.cells[m], own)
+            beside: list[list[tuple[float, Ints, Ints]]] = []
+            for k, end in ((m - 1, 1), (m + 1, 2)):
+                if not 0 <= k < n:
+                    beside.append([(0.0, np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp))])
+                    continue
+                least: dict[tuple, tuple[float, Ints, Ints]] = {}
+                for other in choices(k):
+                    codes[segments.cells[k]] = other
+                    lap, heavy = segments.keys(codes)[m][end], extra(segments.cells[k], other)
+                    if lap not in least or heavy < least[lap][0]:
+                        least[lap] = (heavy, segments.cells[k], other)
+                codes[segments.cells[k]] = self.known[segments.cells[k]]
+                beside.append(list(least.values()))
+            for inner, outer in product(*beside):
+                if self.bottom + mine + inner[0] + outer[0] > self.most:
+                    continue
+                out = codes.copy()
+                out[inner[1]], out[outer[1]] = inner[2], outer[2]
+                yield out, mine, inner[0] + outer[0]
+
+    def _energies(self, m: int) -> dict[tuple, _Energies]:
+        self._own: list[Array] = getattr(self, "_own", [])
+        self._lap: list[Array] = getattr(self, "_lap", [])
+        out: dict[tuple, _Energies] = {}
+        own, lap = np.zeros(6), np.zeros(6)
+        for codes, mine, beside in self._states(m):
+            key = self.segments.keys(codes)[m]
+            one = out[key] = self._energy(m, key, codes)
+            if mine > 0:
+                own = np.maximum(own, np.abs(one.sums) / mine)
+            elif beside > 0:
+                lap = np.maximum(lap, np.abs(one.sums) / beside)
+        self._own.append(own)
+        self._lap.append(lap)
+        return out
+
+    def _energy(self, m: int, key: tuple, codes: Ints) -> _Energies:
+        segments, n = self.segments, self.segments.n_segments
+        states = segments.states_of(m, codes)
+        if any(one not in segments.known for one in states):
+            segments.harvest(codes)
+        system, load, inertia, resultant = segments.uncondensed(m, states)
+        inside, inner, outer = (len(f[m]) for f in (segments._cut.inside, segments._cut.inner, segments._cut.outer))
+        columns = np.concatenate([(load @ self.amounts)[:, None], np.zeros((len(load), 6)), load], axis=1)
+        if m + 1 < n:
+            _, unit, pull = self._rib(m + 1, key[2], codes)
+            columns[inside + inner :, 0] += pull
+            columns[inside + inner :, 1:7] += unit
+        whole = self._rigid(segments._freedoms[m], self._points(m, codes))
+        held = whole @ np.linalg.inv(np.linalg.cholesky(whole.T @ whole)).T if m else whole[:, :0]
+        n_columns = segments.loads.n_columns
+        sums = resultant @ self.amounts[:n_columns] - inertia @ (segments.allowed @ self.amounts[n_columns:])
+        if m:
+            _, unit, pull = self._rib(m, key[1], codes)
+            columns[inside : inside + inner, 0] -= pull
+            columns[inside : inside + inner] -= unit @ (whole.T @ columns)
+        stiff = system + _SOFT * np.eye(len(system)) + held @ held.T
+        answer = cho_solve(cho_factor(stiff, lower=True, check_finite=False), columns, check_finite=False)
+        left = np.abs(system @ answer - columns).max(axis=0)
+        bad = left > _LEFT * np.maximum(np.abs(columns).max(axis=0), 1e-300)
+        energy = (columns * answer).sum(axis=0)
+        if inside:
+            root = cho_factor(system[:inside, :inside], lower=True, check_finite=False)
+            within = columns[:inside]
+            energy = energy - (within * cho_solve(root, within, check_finite=False)).sum(axis=0)
+        energy = np.where(bad, np.inf, np.maximum(energy, 0.0) * (1 + _SURE))
+        return _Energies(float(energy[0]), np.sqrt(energy[1:]), sums - self._sums[m])
+
+    def _per_mass(self) -> None:
+        """How much a kilogram of webs changes at most: sums that pull at every rib (n_segments + 1, 6), and
+        the columns' amounts."""
+        webs = np.max(self._own, axis=0) + 2 * np.max(self._lap, axis=0)
+        amounts = np.zeros_like(self.amounts)
+        for k, table in enumerate(self.mass):
+            for c, heavy in enumerate((table - table[self.known[k]]).tolist()):
+                if heavy > 0:
+                    codes = self.known.copy()
+                    codes[k] = c
+                    apart = np.abs(self._amounts(self._parts(codes)) - self.amounts)
+                    amounts = np.maximum(amounts, apart / heavy)
+        self.amounts_per_mass = _CURVED * amounts
+        self.sums_per_mass = np.zeros((self.segments.n_segments + 1, 6))
+        n = self.segments.loads.n_columns
+        beyond = np.zeros((6, len(self.amounts)))
+        for m in reversed(range(self.segments.n_segments)):
+            part = self.parts[m]
+            beyond = beyond + np.abs(
+                np.concatenate([part.resultant, -part.inertia @ self.segments.allowed], axis=1)
+            )
+            self.sums_per_mass[m] = _CURVED * webs + beyond @ self.amounts_per_mass
+        assert beyond.shape[1] == n + self.segments.allowed.shape[1]
+
+    # ---- bounds ---------------------------------------------------------------------------------------
+
+    def least_share(self, m: int, number: int, codes: Ints, n: int) -> float:
+        """What a part's mode uses of its strength at least at the load of the case.
+
+        Parameters
+        ----------
+        m, number : int
+            Segment, and number of the mode and part, of one of `CONVEX`.
+        codes : (n_cells,) int array
+            Known in its first `n` + 1 segments; where webs are not known, that of the known layout.
+        n : int
+            Segments of the window; if all, the share itself.
+        """
+        segments = self.segments
+        parts = self._parts(codes)
+        amounts = self._amounts(parts)
+        kind = int(segments.numbers(codes[None])[0, m])
+        if n == segments.n_segments:
+            moves = self.moves(parts, amounts)
+            values = parts[m].rows @ np.concatenate([moves[m], moves[m + 1]]) + parts[m].given @ amounts
+            return float(self._shares(m, kind, values[:, None], number).max())
+        first = np.concatenate([[0], np.cumsum([len(f) for f in segments._cut.outer[:n]])])
+        size = int(first[-1])
+        stiff, load = np.zeros((size, size)), np.zeros((size, len(amounts)))
+
+        def at(k: int) -> Ints:
+            return np.arange(first[k - 1] if k else 0, first[k + 1])
+
+        for k in range(n):
+            here = at(k)
+            stiff[np.ix_(here, here)] += parts[k].link.stiffness
+            load[here] += parts[k].link.load
+        # The rib as a rigid body: its freedoms give way to six.
+        rigid = self._rib(n, segments.keys(codes)[n - 1][2], codes)[0]
+        turn = np.linalg.inv(np.linalg.cholesky(rigid.T @ rigid)).T
+        edge = int(first[-2])
+        reduce = np.zeros((size, edge + 6))
+        reduce[:edge, :edge] = np.eye(edge)
+        reduce[edge:, edge:] = rigid @ turn
+        sums = np.asarray(sum(self._sum(part, amounts) for part in parts[n:]))
+        right = np.zeros((edge + 6, 7 + len(amounts)))
+        right[:, 0] = reduce.T @ (load @ amounts)
+        right[edge:, 0] += turn.T @ sums
+        right[edge:, 1:7] = turn.T
+        right[:, 7:] = reduce.T @ load
+        given = np.concatenate([amounts[:, None], np.zeros((len(amounts), 6)), np.eye(len(amounts))], axis=1)
+        tight = reduce.T @ stiff @ reduce
+        root = cho_factor(tight + _SOFT * np.eye(len(tight)), lower=True, check_finite=False)
+        answer = cho_solve(root, right, check_finite=False)
+        if _unborne(tight, answer, right):
+            return -np.inf
+        moves_here = reduce @ answer
+        here = at(m)
+        values = parts[m].rows @ moves_here[here] + parts[m].given @ given
+        slope = self._slopes.get((m, kind, number))
+        if slope is None:
+            slope = self._slopes[m, kind, number] = self._slope(m, kind, values[:, 0], number)
+        figures = slope @ values
+        # What is not known of the loads, by the mass that is left.
+        spare = max(self.most - self.weight(codes), 0.0)
+        loose = spare * np.concatenate([self.sums_per_mass[n], self.amounts_per_mass])
+        energies = np.sqrt(np.maximum((right * answer).sum(axis=0), 0.0))
+        least = float(figures[0] - np.abs(figures[1:]) @ loose)
+        stored = max(float(energies[0] - energies[1:] @ loose), 0.0) ** 2
+        row = np.zeros(size)
+        row[here] = parts[m].rows.T @ slope
+        free = cho_solve(
+            cho_factor(stiff + _SOFT * np.eye(size), lower=True, check_finite=False), row, check_finite=False
+        )
+        if _unborne(stiff, free[:, None], row[:, None]):
+            return -np.inf
+        bound = cho_solve(root, reduce.T @ row, check_finite=False)
+        work = float(row @ free)
+        rho = np.sqrt(max(work - float((reduce.T @ row) @ bound), 0.0) + _SURE * work)
+        return least - rho * float(np.sqrt(max(self._energy_at_most(codes, n) - stored, 0.0)))
+
+    def _energy_at_most(self, codes: Ints, n: int) -> float:
+        """W of the docstring, of a layout known in its first `n` + 1 segments."""
+        keys = self.segments.keys(codes)
+        known = [self.energies[m][keys[m]].known for m in range(n)]
+        loose = (self.most - self.bottom) * np.concatenate(
+            [self.sums_per_mass[1:], np.repeat(self.amounts_per_mass[None], len(self.worst), axis=0)], axis=1
+        )
+        more = np.sqrt(((self.worst_units * loose).sum(axis=1) ** 2).sum())
+        return float(np.sqrt(sum(known) + self.worst[n:].sum()) + more) ** 2
+
+    # ---- shares ---------------------------------------------------------------------------------------
+
+    def _shares(self, m: int, kind: int, values: Array, number: int) -> Array:
+        """What all things of a number use in many columns of a segment's rows, (n_things, n_columns)."""
+        segments = self.segments
+        last = m == segments.n_segments - 1
+        station = -1 if last else int(np.abs(segments.model.y - segments._cut.planes[m + 1]).argmin())
+        judged = Stack([segments.numbered[m][kind]], station).judge(values)
+        rows = [used.share[used.number == number] for used in judged.used()]
+        return np.concatenate(rows)
+
+    def _slope(self, m: int, kind: int, values: Array, number: int) -> Array:
+        """Slopes of the share of the thing that uses the most, (n_rows,)."""
+        step = 1e-6 * np.maximum(np.abs(values), 1e-6 * np.abs(values).max())
+        around = np.concatenate([values[:, None], values[:, None] + np.diag(step), values[:, None] - np.diag(step)], axis=1)
+        shares = self._shares(m, kind, around, number)
+        mine = shares[shares[:, 0].argmax()]
+        n = len(values)
+        return np.asarray((mine[1 : n + 1] - mine[n + 1 :]) / (2 * step))
+
+
+def _unborne(stiff: Array, answer: Array, load: Array) -> bool:
+    """Whether a load is on freedoms that nothing holds."""
+    return bool((np.abs(stiff @ answer - load).max(axis=0) > _LEFT * np.abs(load).max(axis=0)).any())
