@@ -61,6 +61,8 @@ _SURE = 1e-5
 """Of a share: what rounding may do, slopes by small differences besides."""
 _SOFT = 1e-12
 """Added to scaled stiffnesses, 1 on their diagonal, for freedoms that nothing holds; such must not be loaded."""
+_FREE = 1e-10
+"""Stiffness against a rigid movement below which nothing holds it."""
 _LEFT = 1e-5
 """Share of a load that may be left when it is found to be borne."""
 
@@ -204,6 +206,17 @@ class Windows:
             found = self._patterns[rib, lap] = (rigid, unit, pull + unit @ (wanted - rigid.T @ pull))
         return found
 
+    def _about(self, rib: int) -> Array:
+        """Sums about the origin of unit forces at, and unit moments about, the middle of the caps at a rib,
+        (6, 6)."""
+        segments = self.segments
+        node = np.unique(segments._cut.outer[rib - 1] // 6)
+        caps = node[segments._caps[node] >= 0]
+        x, y, z = segments.model.structure.nodes[caps if len(caps) else node].mean(axis=0)
+        out = np.eye(6)
+        out[3:, :3] = [[0, -z, y], [z, 0, -x], [-y, x, 0]]
+        return out
+
     # ---- energies of segments -------------------------------------------------------------------------
 
     def _states(self, m: int) -> Iterator[tuple[Ints, float, float]]:
@@ -249,16 +262,16 @@ class Windows:
         self._own: list[Array] = getattr(self, "_own", [])
         self._lap: list[Array] = getattr(self, "_lap", [])
         out: dict[tuple, _Energies] = {}
-        own, lap = np.zeros(6), np.zeros(6)
+        own, lap = [np.zeros(6)], [np.zeros(6)]
         for codes, mine, beside in self._states(m):
             key = self.segments.keys(codes)[m]
             one = out[key] = self._energy(m, key, codes)
             if mine > 0:
-                own = np.maximum(own, np.abs(one.sums) / mine)
+                own.append(one.sums / mine)
             elif beside > 0:
-                lap = np.maximum(lap, np.abs(one.sums) / beside)
-        self._own.append(own)
-        self._lap.append(lap)
+                lap.append(one.sums / beside)
+        self._own.append(np.array(own))
+        self._lap.append(np.array(lap))
         return out
 
     def _energy(self, m: int, key: tuple, codes: Ints) -> _Energies:
@@ -272,31 +285,29 @@ class Windows:
         if m + 1 < n:
             _, unit, pull = self._rib(m + 1, key[2], codes)
             columns[inside + inner :, 0] += pull
-            columns[inside + inner :, 1:7] += unit
-        whole = self._rigid(segments._freedoms[m], self._points(m, codes))
-        held = whole @ np.linalg.inv(np.linalg.cholesky(whole.T @ whole)).T if m else whole[:, :0]
-        n_columns = segments.loads.n_columns
-        sums = resultant @ self.amounts[:n_columns] - inertia @ (segments.allowed @ self.amounts[n_columns:])
-        if m:
+            columns[inside + inner :, 1:7] += unit @ self._about(m + 1)
+        by_column = np.concatenate([resultant, -inertia @ segments.allowed], axis=1)
+        sums = by_column @ self.amounts - self._sums[m]
+        if m:  # what the segment's state and its loads pull besides goes on inward
             _, unit, pull = self._rib(m, key[1], codes)
-            columns[inside : inside + inner, 0] -= pull
-            columns[inside : inside + inner] -= unit @ (whole.T @ columns)
-        stiff = system + _SOFT * np.eye(len(system)) + held @ held.T
-        answer = cho_solve(cho_factor(stiff, lower=True, check_finite=False), columns, check_finite=False)
-        left = np.abs(system @ answer - columns).max(axis=0)
-        bad = left > _LEFT * np.maximum(np.abs(columns).max(axis=0), 1e-300)
+            columns[inside : inside + inner, 0] -= pull + unit @ sums
+            if m + 1 < n:
+                columns[inside : inside + inner, 1:7] -= unit @ self._about(m + 1)
+            columns[inside : inside + inner, 7:] -= unit @ by_column
+        stiff = _held(system, self._rigid(segments._freedoms[m], self._points(m, codes)))
+        answer = _solved(stiff, columns)
+        bad = _left(stiff, answer, columns) > _LEFT
         energy = (columns * answer).sum(axis=0)
         if inside:
             root = cho_factor(system[:inside, :inside], lower=True, check_finite=False)
             within = columns[:inside]
             energy = energy - (within * cho_solve(root, within, check_finite=False)).sum(axis=0)
         energy = np.where(bad, np.inf, np.maximum(energy, 0.0) * (1 + _SURE))
-        return _Energies(float(energy[0]), np.sqrt(energy[1:]), sums - self._sums[m])
+        return _Energies(float(energy[0]), np.sqrt(energy[1:]), sums)
 
     def _per_mass(self) -> None:
         """How much a kilogram of webs changes at most: sums that pull at every rib (n_segments + 1, 6), and
         the columns' amounts."""
-        webs = np.max(self._own, axis=0) + 2 * np.max(self._lap, axis=0)
         amounts = np.zeros_like(self.amounts)
         for k, table in enumerate(self.mass):
             for c, heavy in enumerate((table - table[self.known[k]]).tolist()):
@@ -306,16 +317,14 @@ class Windows:
                     apart = np.abs(self._amounts(self._parts(codes)) - self.amounts)
                     amounts = np.maximum(amounts, apart / heavy)
         self.amounts_per_mass = _CURVED * amounts
-        self.sums_per_mass = np.zeros((self.segments.n_segments + 1, 6))
-        n = self.segments.loads.n_columns
+        n = self.segments.n_segments
+        self.sums_per_mass = np.zeros((n + 1, 6))
         beyond = np.zeros((6, len(self.amounts)))
-        for m in reversed(range(self.segments.n_segments)):
-            part = self.parts[m]
-            beyond = beyond + np.abs(
-                np.concatenate([part.resultant, -part.inertia @ self.segments.allowed], axis=1)
-            )
-            self.sums_per_mass[m] = _CURVED * webs + beyond @ self.amounts_per_mass
-        assert beyond.shape[1] == n + self.segments.allowed.shape[1]
+        for m in reversed(range(1, n)):
+            part, turn = self.parts[m], np.linalg.inv(self._about(m)).T
+            beyond = beyond + np.concatenate([part.resultant, -part.inertia @ self.segments.allowed], axis=1)
+            own, lap = (np.abs(np.concatenate(of[m:]) @ turn).max(axis=0) for of in (self._own, self._lap))
+            self.sums_per_mass[m] = _CURVED * (own + 2 * lap) + np.abs(turn.T @ beyond) @ self.amounts_per_mass
 
     # ---- bounds ---------------------------------------------------------------------------------------
 
@@ -350,8 +359,11 @@ class Windows:
             here = at(k)
             stiff[np.ix_(here, here)] += parts[k].link.stiffness
             load[here] += parts[k].link.load
+        keys = segments.keys(codes)
+        ribs = [self._rib(k + 1, keys[k][2], codes)[0] for k in range(n)]
+        stiff = _held(stiff, np.concatenate(ribs))
         # The rib as a rigid body: its freedoms give way to six.
-        rigid = self._rib(n, segments.keys(codes)[n - 1][2], codes)[0]
+        rigid = ribs[-1]
         turn = np.linalg.inv(np.linalg.cholesky(rigid.T @ rigid)).T
         edge = int(first[-2])
         reduce = np.zeros((size, edge + 6))
@@ -361,14 +373,12 @@ class Windows:
         right = np.zeros((edge + 6, 7 + len(amounts)))
         right[:, 0] = reduce.T @ (load @ amounts)
         right[edge:, 0] += turn.T @ sums
-        right[edge:, 1:7] = turn.T
+        right[edge:, 1:7] = turn.T @ self._about(n)
         right[:, 7:] = reduce.T @ load
         given = np.concatenate([amounts[:, None], np.zeros((len(amounts), 6)), np.eye(len(amounts))], axis=1)
         tight = reduce.T @ stiff @ reduce
-        root = cho_factor(tight + _SOFT * np.eye(len(tight)), lower=True, check_finite=False)
-        answer = cho_solve(root, right, check_finite=False)
-        if _unborne(tight, answer, right):
-            return -np.inf
+        row = np.zeros(size)
+        answer = _solved(tight, right)
         moves_here = reduce @ answer
         here = at(m)
         values = parts[m].rows @ moves_here[here] + parts[m].given @ given
@@ -382,16 +392,16 @@ class Windows:
         energies = np.sqrt(np.maximum((right * answer).sum(axis=0), 0.0))
         least = float(figures[0] - np.abs(figures[1:]) @ loose)
         stored = max(float(energies[0] - energies[1:] @ loose), 0.0) ** 2
-        row = np.zeros(size)
         row[here] = parts[m].rows.T @ slope
-        free = cho_solve(
-            cho_factor(stiff + _SOFT * np.eye(size), lower=True, check_finite=False), row, check_finite=False
-        )
-        if _unborne(stiff, free[:, None], row[:, None]):
+        free, bound = _solved(stiff, row[:, None]), _solved(tight, reduce.T @ row[:, None])
+        if max(
+            _left(stiff, free, row[:, None])[0],
+            _left(tight, bound, reduce.T @ row[:, None])[0],
+            _left(tight, answer, right).max(),
+        ) > _LEFT:
             return -np.inf
-        bound = cho_solve(root, reduce.T @ row, check_finite=False)
-        work = float(row @ free)
-        rho = np.sqrt(max(work - float((reduce.T @ row) @ bound), 0.0) + _SURE * work)
+        work = float(row @ free[:, 0])
+        rho = np.sqrt(max(work - float((reduce.T @ row) @ bound[:, 0]), 0.0) + _SURE * work)
         return least - rho * float(np.sqrt(max(self._energy_at_most(codes, n) - stored, 0.0)))
 
     def _energy_at_most(self, codes: Ints, n: int) -> float:
@@ -425,6 +435,21 @@ class Windows:
         return np.asarray((mine[1 : n + 1] - mine[n + 1 :]) / (2 * step))
 
 
-def _unborne(stiff: Array, answer: Array, load: Array) -> bool:
-    """Whether a load is on freedoms that nothing holds."""
-    return bool((np.abs(stiff @ answer - load).max(axis=0) > _LEFT * np.abs(load).max(axis=0)).any())
+def _held(stiff: Array, rigid: Array) -> Array:
+    """A stiffness with those of some rigid movements (n, 6) held that nothing holds in it: of loads in
+    equilibrium it bears the same energy."""
+    base = np.linalg.qr(rigid)[0]
+    least, turn = np.linalg.eigh(base.T @ stiff @ base)
+    free = base @ turn[:, least < _FREE]
+    return np.asarray(stiff + free @ free.T)
+
+
+def _solved(stiff: Array, load: Array) -> Array:
+    root = cho_factor(stiff + _SOFT * np.eye(len(stiff)), lower=True, check_finite=False)
+    return np.asarray(cho_solve(root, load, check_finite=False))
+
+
+def _left(stiff: Array, answer: Array, load: Array) -> Array:
+    """Share of loads (n, m) that is left unborne, (m,): on freedoms that nothing holds."""
+    size = np.maximum(np.abs(load).max(axis=0), 1e-300)
+    return np.asarray(np.abs(stiff @ answer - load).max(axis=0) / size)
