@@ -38,7 +38,7 @@ from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg import cho_solve, cholesky, solve_triangular
 
 from fea.arrays import Array, Ints
 from fea.chain import End, followed, outward
@@ -57,6 +57,8 @@ MOST_WINDOWS = 4000
 _CURVED = 1.1
 """How far loads may change beyond proportion to webs' masses: these are hundredths of the wing's, so that
 squares are ten thousandths."""
+_WIDE = 1.05
+"""By how much a part must fail in two layouts to be tried at all."""
 _SURE = 1e-5
 """Of a share: what rounding may do, slopes by small differences besides."""
 _SOFT = 1e-12
@@ -91,9 +93,18 @@ class Windows:
         Webs' mass at which layouts are of no use any more, kg.
     known : (n_cells,) int array
         The lightest layout, whose forces are taken for those between segments.
+    go_on : callable
+        Whether there is time; where there is not, it is not `whole` and of no use.
     """
 
-    def __init__(self, segments: Condensed, mass: list[Array], most: float, known: Ints) -> None:
+    def __init__(
+        self,
+        segments: Condensed,
+        mass: list[Array],
+        most: float,
+        known: Ints,
+        go_on: Callable[[], bool] = lambda: True,
+    ) -> None:
         self.segments, self.mass, self.most, self.known = segments, mass, most, known
         self.parts = self._parts(known)
         self.amounts = self._amounts(self.parts)
@@ -103,7 +114,16 @@ class Windows:
         self._slopes: dict[tuple[int, int, int], Array] = {}
         self._pull = self._between()
         self._sums = [self._sum(part, self.amounts) for part in self.parts]
-        self.energies = [self._energies(m) for m in range(segments.n_segments)]
+        self.whole = False
+        self._own: list[Array] = []
+        self._lap: list[Array] = []
+        self.energies: list[dict[tuple, _Energies]] = []
+        segments.build_all()
+        for m in range(segments.n_segments):
+            if not go_on():
+                return
+            self.energies.append(self._energies(m))
+        self.whole = True
         self._per_mass()
         self.worst = np.array([max(e.known for e in of.values()) for of in self.energies])
         self.worst_units = np.stack(
@@ -126,16 +146,9 @@ class Windows:
             np.asarray(inertia)[None], np.asarray(resultant)[None], self.segments.allowed
         )[0]
 
-    def moves(self, parts: list[Segment], amounts: Array) -> list[Array]:
-        """Movements of the interfaces of a layout, from the root's (none) to the tip's (none)."""
-        ends: list[End] = []
-        for part in parts:
-            ends.append(outward(ends[-1] if ends else None, part.link))
-        return followed(ends[::-1], np.zeros(0), amounts)[::-1]
-
     def _between(self) -> list[Array]:
         """Forces by which what lies outboard of every inner rib pulls there, scaled."""
-        moves = self.moves(self.parts, self.amounts)
+        moves = _along(self.parts, self.amounts)
         out = [np.zeros(0)]
         for m, part in enumerate(self.parts):
             ends = np.concatenate([moves[m], moves[m + 1]])
@@ -259,8 +272,6 @@ class Windows:
                 yield out, mine, inner[0] + outer[0]
 
     def _energies(self, m: int) -> dict[tuple, _Energies]:
-        self._own: list[Array] = getattr(self, "_own", [])
-        self._lap: list[Array] = getattr(self, "_lap", [])
         out: dict[tuple, _Energies] = {}
         own, lap = [np.zeros(6)], [np.zeros(6)]
         for codes, mine, beside in self._states(m):
@@ -294,15 +305,13 @@ class Windows:
             if m + 1 < n:
                 columns[inside : inside + inner, 1:7] -= unit @ self._about(m + 1)
             columns[inside : inside + inner, 7:] -= unit @ by_column
-        stiff = _held(system, self._rigid(segments._freedoms[m], self._points(m, codes)))
-        answer = _solved(stiff, columns)
+        stiff = _held(system, self._rigid(segments._freedoms[m], self._points(m, codes)), inside)
+        root = _root(stiff)
+        forward = solve_triangular(root, columns, lower=True, check_finite=False)
+        answer = solve_triangular(root, forward, lower=True, trans=1, check_finite=False)
         bad = _left(stiff, answer, columns) > _LEFT
-        energy = (columns * answer).sum(axis=0)
-        if inside:
-            root = cho_factor(system[:inside, :inside], lower=True, check_finite=False)
-            within = columns[:inside]
-            energy = energy - (within * cho_solve(root, within, check_finite=False)).sum(axis=0)
-        energy = np.where(bad, np.inf, np.maximum(energy, 0.0) * (1 + _SURE))
+        # Of the inside, which is eliminated first, the energy that the interfaces do not feel is left out.
+        energy = np.where(bad, np.inf, (forward[inside:] ** 2).sum(axis=0) * (1 + _SURE))
         return _Energies(float(energy[0]), np.sqrt(energy[1:]), sums)
 
     def _per_mass(self) -> None:
@@ -345,7 +354,7 @@ class Windows:
         amounts = self._amounts(parts)
         kind = int(segments.numbers(codes[None])[0, m])
         if n == segments.n_segments:
-            moves = self.moves(parts, amounts)
+            moves = _along(parts, amounts)
             values = parts[m].rows @ np.concatenate([moves[m], moves[m + 1]]) + parts[m].given @ amounts
             return float(self._shares(m, kind, values[:, None], number).max())
         first = np.concatenate([[0], np.cumsum([len(f) for f in segments._cut.outer[:n]])])
@@ -419,9 +428,7 @@ class Windows:
     def _shares(self, m: int, kind: int, values: Array, number: int) -> Array:
         """What all things of a number use in many columns of a segment's rows, (n_things, n_columns)."""
         segments = self.segments
-        last = m == segments.n_segments - 1
-        station = -1 if last else int(np.abs(segments.model.y - segments._cut.planes[m + 1]).argmin())
-        judged = Stack([segments.numbered[m][kind]], station).judge(values)
+        judged = Stack([segments.numbered[m][kind]], _last_station(segments, m)).judge(values)
         rows = [used.share[used.number == number] for used in judged.used()]
         return np.concatenate(rows)
 
@@ -432,21 +439,195 @@ class Windows:
         shares = self._shares(m, kind, around, number)
         mine = shares[shares[:, 0].argmax()]
         n = len(values)
-        return np.asarray((mine[1 : n + 1] - mine[n + 1 :]) / (2 * step))
+        slope = np.asarray((mine[1 : n + 1] - mine[n + 1 :]) / (2 * step))
+        # A share that does not grow in proportion has a kink there: nothing is then proven by it.
+        return slope if abs(slope @ values - mine[0]) < _SURE * mine[0] else np.zeros(n)
 
 
-def _held(stiff: Array, rigid: Array) -> Array:
-    """A stiffness with those of some rigid movements (n, 6) held that nothing holds in it: of loads in
-    equilibrium it bears the same energy."""
+def ruled_out(
+    segments: Condensed,
+    mass: list[Array],
+    most: float,
+    known: Ints,
+    everything: Ints,
+    share: float,
+    go_on: Callable[[], bool],
+) -> list[tuple[int, int]]:
+    """Choices that no layout that holds has which is no heavier than a known one.
+
+    Parameters
+    ----------
+    segments : Condensed
+        The wing's.
+    mass : list of (n_choices,) float array
+        Of the webs of every choice of every cell, kg.
+    most : float
+        Mass of webs of the known one, kg.
+    known, everything : (n_cells,) int array
+        The lightest layout there is, and webs wherever there may be any.
+    share : float
+        Share of the strength at the load of the case beyond which a part fails at the load asked for.
+    go_on : callable
+        Whether there is time.
+
+    Returns
+    -------
+    list of (int, int)
+        Cells and their choices: the lightest of the cell, where a part then fails whatever else there is.
+    """
+    parts = _likely(segments, known, everything, share)
+    if not parts or not supports_at_the_root(segments):
+        return []
+    windows = Windows(segments, mass, most, known, go_on)
+    if not windows.whole:
+        return []
+    out = []
+    for cell, (m, number) in parts.items():
+        if not go_on():
+            break
+        if _fails_always(windows, cell, m, number, share * (1 + _SURE), go_on):
+            out.append((cell, int(known[cell])))
+    return out
+
+
+def supports_at_the_root(segments: Condensed) -> bool:
+    """Whether only the first segment's supports bear anything: pins of a wing in flight bear nothing."""
+    if segments.places.wing.flies:
+        return True
+    held = np.flatnonzero(segments._fixed) // 6
+    return bool((np.abs(segments.model.structure.nodes[held, 1] - segments._cut.planes[0]) < 1e-9).all())
+
+
+def _likely(
+    segments: Condensed, known: Ints, everything: Ints, share: float
+) -> dict[int, tuple[int, int]]:
+    """Cells, each with segment and number of the part that fails by most where it alone is open and also
+    where all are; none where no part does both."""
+    rows = [known]
+    cells = [k for k in segments.places.free.tolist() if known[k] != everything[k]]
+    for k in cells:
+        rows.append(everything.copy())
+        rows[-1][k] = known[k]
+    used = [_used(segments, codes) for codes in rows]
+    out = {}
+    for k, mine in zip(cells, used[1:]):
+        both = {one: min(value, used[0].get(one, 0.0)) for one, value in mine.items()}
+        one = max(both, key=lambda name: both[name], default=None)
+        if one is not None and both[one] > share * _WIDE:
+            out[k] = one
+    return dict(sorted(out.items(), key=lambda item: item[0]))
+
+
+def _used(segments: Condensed, codes: Ints) -> dict[tuple[int, int], float]:
+    """Shares used by the parts of `CONVEX` in a layout, by segment and number."""
+    numbers = segments.numbers(codes[None])[0].tolist()
+    names = segments.register.names()
+    parts = [segments.numbered[m][k] for m, k in enumerate(numbers)]
+    inertia, resultant = np.asarray(sum(p.inertia for p in parts)), np.asarray(sum(p.resultant for p in parts))
+    amounts = segments.loads.amounts(inertia[None], resultant[None], segments.allowed)[0]
+    moves = _along(parts, amounts)
+    out: dict[tuple[int, int], float] = {}
+    for m, part in enumerate(parts):
+        values = part.rows @ np.concatenate([moves[m], moves[m + 1]]) + part.given @ amounts
+        for used in Stack([part], _last_station(segments, m)).judge(values[:, None]).used():
+            for number, value in zip(used.number.tolist(), used.share[:, 0].tolist()):
+                if names[number][0] in CONVEX:
+                    out[m, number] = max(out.get((m, number), 0.0), value)
+    return out
+
+
+def _fails_always(
+    windows: Windows, cell: int, m: int, number: int, share: float, go_on: Callable[[], bool]
+) -> bool:
+    """Whether a part fails in all layouts whose cell has its lightest choice."""
+    segments = windows.segments
+    n_segments = segments.n_segments
+    first = next(
+        (
+            n
+            for n in range(m + 1, n_segments + 1)
+            if windows.least_share(m, number, windows.known, n) > share
+        ),
+        None,
+    )
+    if first is None or cell not in np.concatenate(segments.cells[: first + 1]):
+        return False
+    asked = 0
+    waiting = [windows.known]
+    for k in range(min(first + 1, n_segments)):
+        waiting = [one for codes in waiting for one in _divided(windows, codes, k, cell)]
+        if len(waiting) > MOST_WINDOWS:
+            return False
+    n = first
+    while waiting:
+        further = []
+        for codes in waiting:
+            asked += 1
+            if asked > MOST_WINDOWS or not go_on():
+                return False
+            if windows.least_share(m, number, codes, n) <= share:
+                if n == n_segments:
+                    return False
+                further.append(codes)
+        n += 1
+        last = n == n_segments
+        waiting = further if last else [one for codes in further for one in _divided(windows, codes, n, cell)]
+    return True
+
+
+def _divided(windows: Windows, codes: Ints, k: int, cell: int) -> list[Ints]:
+    """Layouts with every state of a segment's cells, of those that are light enough."""
+    segments = windows.segments
+    out = []
+    cells = segments.cells[k]
+    for one in product(
+        *(
+            [int(windows.known[c])] if c == cell else range(len(segments.places.cells[c].choices))
+            for c in cells
+        )
+    ):
+        row = codes.copy()
+        row[cells] = one
+        if windows.weight(row) <= windows.most * (1 + 1e-12):
+            out.append(row)
+    return out
+
+
+def _along(parts: list[Segment], amounts: Array) -> list[Array]:
+    """Movements of the interfaces of a layout, from the root's (none) to the tip's (none)."""
+    ends: list[End] = []
+    for part in parts:
+        ends.append(outward(ends[-1] if ends else None, part.link))
+    return followed(ends[::-1], np.zeros(0), amounts)[::-1]
+
+
+def _last_station(segments: Condensed, m: int) -> int:
+    """Where posts hang on the next segment too; -1 at the tip."""
+    if m == segments.n_segments - 1:
+        return -1
+    return int(np.abs(segments.model.y - segments._cut.planes[m + 1]).argmin())
+
+
+def _held(stiff: Array, rigid: Array, first: int = 0) -> Array:
+    """A stiffness with those of some rigid movements (n, 6) held, at freedoms from `first` on, that nothing
+    holds in it: of loads in equilibrium it bears the same energy."""
     base = np.linalg.qr(rigid)[0]
     least, turn = np.linalg.eigh(base.T @ stiff @ base)
-    free = base @ turn[:, least < _FREE]
-    return np.asarray(stiff + free @ free.T)
+    free = base[first:] @ turn[:, least < _FREE]
+    out = stiff.copy()
+    if free.shape[1]:
+        held = np.linalg.qr(free)[0]
+        out[first:, first:] += held @ held.T
+    return out
+
+
+def _root(stiff: Array) -> Array:
+    """Lower factor of Cholesky."""
+    return np.asarray(cholesky(stiff + _SOFT * np.eye(len(stiff)), lower=True, check_finite=False))
 
 
 def _solved(stiff: Array, load: Array) -> Array:
-    root = cho_factor(stiff + _SOFT * np.eye(len(stiff)), lower=True, check_finite=False)
-    return np.asarray(cho_solve(root, load, check_finite=False))
+    return np.asarray(cho_solve((_root(stiff), True), load, check_finite=False))
 
 
 def _left(stiff: Array, answer: Array, load: Array) -> Array:
