@@ -55,12 +55,15 @@ their sums (ties), a push or nothing (caps), and Norris without credit (sheeting
 MOST_WINDOWS = 4000
 """That are looked at for one choice of a cell."""
 _CURVED = 1.1
-"""How far loads may change beyond proportion to webs' masses: these are hundredths of the wing's, so that
-squares are ten thousandths."""
+"""How far loads may change beyond proportion to webs' masses, which are hundredths of the wing's, so that what
+grows with their squares is ten thousandths of the loads; a rib's panel that two webs cut short besides counts
+once and not twice, some hundredths of their masses."""
 _WIDE = 1.05
 """By how much a part must fail in two layouts to be tried at all."""
 _SURE = 1e-5
 """Of a share: what rounding may do, slopes by small differences besides."""
+_TOLD = 1e-8
+"""Share by which a mass may be off by rounding."""
 _SOFT = 1e-12
 """Added to scaled stiffnesses, 1 on their diagonal, for freedoms that nothing holds; such must not be loaded."""
 _FREE = 1e-10
@@ -126,9 +129,7 @@ class Windows:
         self.whole = True
         self._per_mass()
         self.worst = np.array([max(e.known for e in of.values()) for of in self.energies])
-        self.worst_units = np.stack(
-            [np.max([e.units for e in of.values()], axis=0) for of in self.energies]
-        )
+        self.worst_units = np.stack([np.max([e.units for e in of.values()], axis=0) for of in self.energies])
 
     def weight(self, codes: Ints) -> float:
         """Mass of the webs of a layout, kg."""
@@ -158,9 +159,7 @@ class Windows:
     def _sum(self, part: Segment, amounts: Array) -> Array:
         """Sums of a segment's loads about the origin, (6,)."""
         n = self.segments.loads.n_columns
-        return np.asarray(
-            part.resultant @ amounts[:n] - part.inertia @ (self.segments.allowed @ amounts[n:])
-        )
+        return np.asarray(part.resultant @ amounts[:n] - part.inertia @ (self.segments.allowed @ amounts[n:]))
 
     # ---- rigid movements ------------------------------------------------------------------------------
 
@@ -191,9 +190,7 @@ class Windows:
                 [zero, zero, zero, zero, zero, one],
             ]
         )
-        return np.asarray(
-            every[which, :, np.arange(len(node))] / self.segments._scale[freedoms][:, None]
-        )
+        return np.asarray(every[which, :, np.arange(len(node))] / self.segments._scale[freedoms][:, None])
 
     def _rib(self, rib: int, lap: tuple, codes: Ints) -> tuple[Array, Array, Array]:
         """Of the interface outboard of segment `rib` - 1 with webs that stand out as `lap` says: its rigid
@@ -247,6 +244,7 @@ class Windows:
         def extra(cells: Ints, state: Ints) -> float:
             return sum(float(self.mass[c][s] - self.mass[c][self.known[c]]) for c, s in zip(cells, state))
 
+        at_most = self.most * (1 + _TOLD)
         for own in choices(m):
             codes = self.known.copy()
             codes[segments.cells[m]] = own
@@ -263,9 +261,9 @@ class Windows:
                     if lap not in least or heavy < least[lap][0]:
                         least[lap] = (heavy, segments.cells[k], other)
                 codes[segments.cells[k]] = self.known[segments.cells[k]]
-                beside.append(list(least.values()))
+                beside.append(sorted(least.values(), key=lambda one: one[0]))
             for inner, outer in product(*beside):
-                if self.bottom + mine + inner[0] + outer[0] > self.most:
+                if self.bottom + mine + inner[0] + outer[0] > at_most:
                     continue
                 out = codes.copy()
                 out[inner[1]], out[outer[1]] = inner[2], outer[2]
@@ -274,13 +272,15 @@ class Windows:
     def _energies(self, m: int) -> dict[tuple, _Energies]:
         out: dict[tuple, _Energies] = {}
         own, lap = [np.zeros(6)], [np.zeros(6)]
+        alone: dict[tuple, Array] = {}
         for codes, mine, beside in self._states(m):
             key = self.segments.keys(codes)[m]
             one = out[key] = self._energy(m, key, codes)
-            if mine > 0:
-                own.append(one.sums / mine)
-            elif beside > 0:
-                lap.append(one.sums / beside)
+            if beside <= 0:  # the first of its own webs
+                alone[key[0]] = one.sums
+                own.append(one.sums / mine if mine > 0 else np.zeros(6))
+            else:
+                lap.append((one.sums - alone[key[0]]) / beside)
         self._own.append(np.array(own))
         self._lap.append(np.array(lap))
         return out
@@ -291,7 +291,9 @@ class Windows:
         if any(one not in segments.known for one in states):
             segments.harvest(codes)
         system, load, inertia, resultant = segments.uncondensed(m, states)
-        inside, inner, outer = (len(f[m]) for f in (segments._cut.inside, segments._cut.inner, segments._cut.outer))
+        inside, inner, outer = (
+            len(f[m]) for f in (segments._cut.inside, segments._cut.inner, segments._cut.outer)
+        )
         columns = np.concatenate([(load @ self.amounts)[:, None], np.zeros((len(load), 6)), load], axis=1)
         if m + 1 < n:
             _, unit, pull = self._rib(m + 1, key[2], codes)
@@ -333,7 +335,9 @@ class Windows:
             part, turn = self.parts[m], np.linalg.inv(self._about(m)).T
             beyond = beyond + np.concatenate([part.resultant, -part.inertia @ self.segments.allowed], axis=1)
             own, lap = (np.abs(np.concatenate(of[m:]) @ turn).max(axis=0) for of in (self._own, self._lap))
-            self.sums_per_mass[m] = _CURVED * (own + 2 * lap) + np.abs(turn.T @ beyond) @ self.amounts_per_mass
+            self.sums_per_mass[m] = (
+                _CURVED * (own + 2 * lap) + np.abs(turn.T @ beyond) @ self.amounts_per_mass
+            )
 
     # ---- bounds ---------------------------------------------------------------------------------------
 
@@ -403,11 +407,14 @@ class Windows:
         stored = max(float(energies[0] - energies[1:] @ loose), 0.0) ** 2
         row[here] = parts[m].rows.T @ slope
         free, bound = _solved(stiff, row[:, None]), _solved(tight, reduce.T @ row[:, None])
-        if max(
-            _left(stiff, free, row[:, None])[0],
-            _left(tight, bound, reduce.T @ row[:, None])[0],
-            _left(tight, answer, right).max(),
-        ) > _LEFT:
+        if (
+            max(
+                _left(stiff, free, row[:, None])[0],
+                _left(tight, bound, reduce.T @ row[:, None])[0],
+                _left(tight, answer, right).max(),
+            )
+            > _LEFT
+        ):
             return -np.inf
         work = float(row @ free[:, 0])
         rho = np.sqrt(max(work - float((reduce.T @ row) @ bound[:, 0]), 0.0) + _SURE * work)
@@ -430,12 +437,14 @@ class Windows:
         segments = self.segments
         judged = Stack([segments.numbered[m][kind]], _last_station(segments, m)).judge(values)
         rows = [used.share[used.number == number] for used in judged.used()]
-        return np.concatenate(rows)
+        return np.concatenate([np.zeros((1, values.shape[1])), *rows])
 
     def _slope(self, m: int, kind: int, values: Array, number: int) -> Array:
         """Slopes of the share of the thing that uses the most, (n_rows,)."""
         step = 1e-6 * np.maximum(np.abs(values), 1e-6 * np.abs(values).max())
-        around = np.concatenate([values[:, None], values[:, None] + np.diag(step), values[:, None] - np.diag(step)], axis=1)
+        around = np.concatenate(
+            [values[:, None], values[:, None] + np.diag(step), values[:, None] - np.diag(step)], axis=1
+        )
         shares = self._shares(m, kind, around, number)
         mine = shares[shares[:, 0].argmax()]
         n = len(values)
@@ -475,8 +484,10 @@ def ruled_out(
     list of (int, int)
         Cells and their choices: the lightest of the cell, where a part then fails whatever else there is.
     """
+    if segments.n_segments < 3 or not supports_at_the_root(segments):
+        return []
     parts = _likely(segments, known, everything, share)
-    if not parts or not supports_at_the_root(segments):
+    if not parts:
         return []
     windows = Windows(segments, mass, most, known, go_on)
     if not windows.whole:
@@ -498,9 +509,7 @@ def supports_at_the_root(segments: Condensed) -> bool:
     return bool((np.abs(segments.model.structure.nodes[held, 1] - segments._cut.planes[0]) < 1e-9).all())
 
 
-def _likely(
-    segments: Condensed, known: Ints, everything: Ints, share: float
-) -> dict[int, tuple[int, int]]:
+def _likely(segments: Condensed, known: Ints, everything: Ints, share: float) -> dict[int, tuple[int, int]]:
     """Cells, each with segment and number of the part that fails by most where it alone is open and also
     where all are; none where no part does both."""
     rows = [known]
@@ -523,7 +532,10 @@ def _used(segments: Condensed, codes: Ints) -> dict[tuple[int, int], float]:
     numbers = segments.numbers(codes[None])[0].tolist()
     names = segments.register.names()
     parts = [segments.numbered[m][k] for m, k in enumerate(numbers)]
-    inertia, resultant = np.asarray(sum(p.inertia for p in parts)), np.asarray(sum(p.resultant for p in parts))
+    inertia, resultant = (
+        np.asarray(sum(p.inertia for p in parts)),
+        np.asarray(sum(p.resultant for p in parts)),
+    )
     amounts = segments.loads.amounts(inertia[None], resultant[None], segments.allowed)[0]
     moves = _along(parts, amounts)
     out: dict[tuple[int, int], float] = {}
@@ -543,11 +555,7 @@ def _fails_always(
     segments = windows.segments
     n_segments = segments.n_segments
     first = next(
-        (
-            n
-            for n in range(m + 1, n_segments + 1)
-            if windows.least_share(m, number, windows.known, n) > share
-        ),
+        (n for n in range(m + 1, n_segments + 1) if windows.least_share(m, number, windows.known, n) > share),
         None,
     )
     if first is None or cell not in np.concatenate(segments.cells[: first + 1]):
@@ -588,7 +596,7 @@ def _divided(windows: Windows, codes: Ints, k: int, cell: int) -> list[Ints]:
     ):
         row = codes.copy()
         row[cells] = one
-        if windows.weight(row) <= windows.most * (1 + 1e-12):
+        if windows.weight(row) <= windows.most * (1 + _TOLD / 2):
             out.append(row)
     return out
 
