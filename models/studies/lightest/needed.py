@@ -26,8 +26,8 @@ least g'values with the slopes g at others. A window in which the bound fails is
 next bay, until it is proven or covers the wing. Everything is in the freedoms of the interfaces, in which
 the segments' own condensed energies are left out on both sides.
 
-Sources: Castigliano's least work and the bounds of Prager and Synge, Approximations in elasticity based on the
-concept of function space, Quarterly of Applied Mathematics 5, 1947 (from memory).
+Sources: Castigliano's least work, and Prager and Synge, Approximations in elasticity based on the concept of
+function space, Quarterly of Applied Mathematics 5, 1947 (from memory).
 """
 
 from __future__ import annotations
@@ -50,14 +50,14 @@ from models.studies.lightest.segments import Segment
 Marks = NDArray[np.bool_]
 
 CONVEX = (rail_joint.MODE.name, rail_joint.MODE_SPAR.name, cap_column.MODE.name, sheet_strength.MODE.name)
-"""Modes whose share is a convex function of their rows that grows in proportion to them: lengths of vectors and
-their sums (ties), a push or nothing (caps), and Norris without credit (sheeting)."""
+"""Modes whose share is a convex function of their rows that grows in proportion to them: lengths of vectors
+and their sums (ties), a push or nothing (caps), and Norris without credit (sheeting)."""
 MOST_WINDOWS = 4000
 """That are looked at for one choice of a cell."""
 _CURVED = 1.1
-"""How far loads may change beyond proportion to webs' masses, which are hundredths of the wing's, so that what
-grows with their squares is ten thousandths of the loads; a rib's panel that two webs cut short besides counts
-once and not twice, some hundredths of their masses."""
+"""How far loads may change beyond proportion to webs' masses. Those are hundredths of the wing's, so that
+what grows with their squares is ten thousandths of the loads; a rib's panel that webs of two bays cut short
+counts twice, some hundredths of their masses."""
 _WIDE = 1.05
 """By how much a part must fail in two layouts to be tried at all."""
 _SURE = 1e-5
@@ -65,7 +65,7 @@ _SURE = 1e-5
 _TOLD = 1e-8
 """Share by which a mass may be off by rounding."""
 _SOFT = 1e-12
-"""Added to scaled stiffnesses, 1 on their diagonal, for freedoms that nothing holds; such must not be loaded."""
+"""Added to scaled stiffnesses, 1 on their diagonal, for freedoms that nothing holds and nothing may load."""
 _FREE = 1e-10
 """Stiffness against a rigid movement below which nothing holds it."""
 _LEFT = 1e-5
@@ -291,9 +291,7 @@ class Windows:
         if any(one not in segments.known for one in states):
             segments.harvest(codes)
         system, load, inertia, resultant = segments.uncondensed(m, states)
-        inside, inner, outer = (
-            len(f[m]) for f in (segments._cut.inside, segments._cut.inner, segments._cut.outer)
-        )
+        inside, inner = len(segments._cut.inside[m]), len(segments._cut.inner[m])
         columns = np.concatenate([(load @ self.amounts)[:, None], np.zeros((len(load), 6)), load], axis=1)
         if m + 1 < n:
             _, unit, pull = self._rib(m + 1, key[2], codes)

@@ -56,7 +56,7 @@ SEED = 60427
 MOST_FLOWN = 12
 """Layouts whose speed is worked out, about a second each: a choice."""
 STREAMED = 4096
-"""Layouts asked in order of their mass before choices of cells are looked for that none of the rest can have."""
+"""Layouts asked in order of their mass before it is looked for what none of the rest can do without."""
 _TO_RULE = 0.5
 """Share of the time left that looking for them may take."""
 _ROUNDING = 1e-9
@@ -699,16 +699,8 @@ def _search(
     best = incumbent()
     while left() > 0:
         if streamed >= STREAMED and best is not None and sieve is not None and pool.ruled is None:
-            until = left() * (1 - _TO_RULE)
-            pool.ruled = _ruled_out(
-                where,
-                sieve,
-                options,
-                everything,
-                pool.joined().web_mass[best],
-                lambda: left() > until,
-                progress,
-            )
+            most = float(pool.joined().web_mass[best])
+            pool.ruled = _ruled_out(where, sieve, options, everything, most, left, progress)
             if pool.ruled:
                 options, lowest = options.beside(pool.ruled), pool.bound * (1 - _ROUNDING)
                 stream = (one for one in lightest_first(options.tables()) if one[0] + fixed >= lowest)
@@ -750,10 +742,11 @@ def _ruled_out(
     options: _Options,
     everything: Ints,
     most: float,
-    go_on: Callable[[], bool],
+    left: Callable[[], float],
     progress: Tell,
 ) -> list[tuple[int, int]]:
     """Cells and choices that no layout up to a mass (kg) that holds has."""
+    until = left() * (1 - _TO_RULE)
     if progress is not None:
         progress(f"{where.wing.name}: webs that no layout can do without")
     return ruled_out(
@@ -763,7 +756,7 @@ def _ruled_out(
         _without(where, options),
         everything,
         sieve.most,
-        go_on,
+        lambda: left() > until,
     )
 
 
