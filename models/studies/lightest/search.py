@@ -185,6 +185,9 @@ class Lightest:
         Layouts of a flying wing that were judged whole, in their order.
     stopped : bool
         The search was interrupted, and this is the best that it had found.
+    needed : tuple of (str, int)
+        Spars and bays where no layout that meets the limits and is as light as `nominal` does without a web
+        (of the choices there without the lightest).
     """
 
     places: Places
@@ -206,6 +209,7 @@ class Lightest:
     fast: tuple[tuple[Candidate, float], ...] = ()
     judged: tuple[Candidate, ...] = ()
     stopped: bool = False
+    needed: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass
@@ -351,6 +355,7 @@ def _lightest(
         pool.thrown,
         isinstance(sweep, Sweep),
         stopped=stopped,
+        needed=tuple((where.cells[k].spar, where.cells[k].bay) for k, _ in pool.ruled or []),
     )
     if limits.survival is None or best is None:
         return result
