@@ -52,7 +52,7 @@ Marks = NDArray[np.bool_]
 CONVEX = (rail_joint.MODE.name, rail_joint.MODE_SPAR.name, cap_column.MODE.name, sheet_strength.MODE.name)
 """Modes whose share is a convex function of their rows that grows in proportion to them: lengths of vectors
 and their sums (ties), a push or nothing (caps), and Norris without credit (sheeting)."""
-MOST_WINDOWS = 4000
+MOST_WINDOWS = 20_000
 """That are looked at for one choice of a cell."""
 _CURVED = 1.1
 """How far loads may change beyond proportion to webs' masses. Those are hundredths of the wing's, so that
@@ -74,9 +74,9 @@ _LEFT = 1e-5
 
 @dataclass(frozen=True, eq=False)
 class _Energies:
-    """Of a segment in one state: twice its energy under the forces of the known layout, and of unit sums
-    passed on from its outer rib to its inner one (6) and unit amounts of the columns, borne at the inner rib
-    (n_columns); `sums` (6,) are how much more pulls inward than in the known layout, N and N m."""
+    """Of a segment in one state: twice its energy under the forces of the known layout; the same in pairs
+    (n, n) of unit sums passed on from its outer rib to its inner one (6) and unit amounts of the columns,
+    borne at the inner rib; `sums` (6,) are how much more pulls inward than in the known layout, N and N m."""
 
     known: float
     units: Array
@@ -129,7 +129,6 @@ class Windows:
         self.whole = True
         self._per_mass()
         self.worst = np.array([max(e.known for e in of.values()) for of in self.energies])
-        self.worst_units = np.stack([np.max([e.units for e in of.values()], axis=0) for of in self.energies])
 
     def weight(self, codes: Ints) -> float:
         """Mass of the webs of a layout, kg."""
@@ -311,31 +310,54 @@ class Windows:
         answer = solve_triangular(root, forward, lower=True, trans=1, check_finite=False)
         bad = _left(stiff, answer, columns) > _LEFT
         # Of the inside, which is eliminated first, the energy that the interfaces do not feel is left out.
-        energy = np.where(bad, np.inf, (forward[inside:] ** 2).sum(axis=0) * (1 + _SURE))
-        return _Energies(float(energy[0]), np.sqrt(energy[1:]), sums)
+        energy = forward[inside:].T @ forward[inside:] * (1 + _SURE)
+        return _Energies(np.inf if bad.any() else float(energy[0, 0]), energy[1:, 1:], sums)
 
     def _per_mass(self) -> None:
-        """How much a kilogram of webs changes at most: sums that pull at every rib (n_segments + 1, 6), and
-        the columns' amounts."""
-        amounts = np.zeros_like(self.amounts)
-        for k, table in enumerate(self.mass):
-            for c, heavy in enumerate((table - table[self.known[k]]).tolist()):
-                if heavy > 0:
-                    codes = self.known.copy()
-                    codes[k] = c
-                    apart = np.abs(self._amounts(self._parts(codes)) - self.amounts)
-                    amounts = np.maximum(amounts, apart / heavy)
-        self.amounts_per_mass = _CURVED * amounts
-        n = self.segments.n_segments
-        self.sums_per_mass = np.zeros((n + 1, 6))
+        """What a kilogram of webs changes: see `_changes`; and at most, of every segment the root of twice
+        its energy."""
+        segments = self.segments
+        inertia, resultant = (
+            np.asarray(sum(getattr(p, of) for p in self.parts)) for of in ("inertia", "resultant")
+        )
+        # Of a gram at the middle and another further aft: what it pulls, and how the amounts follow.
+        pulled, follow = [], []
+        n = segments.loads.n_columns
+        for x in (0.0, 0.1):
+            moves = np.eye(3, 6)
+            moves[1, 5], moves[2, 4] = x, -x
+            gram = 1e-3 * moves.T @ moves
+            more = segments.loads.amounts((inertia + gram)[None], resultant[None], segments.allowed)[0]
+            pulled.append(-gram @ (segments.allowed @ self.amounts[n:]))
+            follow.append(more - self.amounts)
+        self._follow = np.array(follow).T @ np.linalg.pinv(np.array(pulled).T)
         beyond = np.zeros((6, len(self.amounts)))
-        for m in reversed(range(1, n)):
-            part, turn = self.parts[m], np.linalg.inv(self._about(m)).T
-            beyond = beyond + np.concatenate([part.resultant, -part.inertia @ self.segments.allowed], axis=1)
-            own, lap = (np.abs(np.concatenate(of[m:]) @ turn).max(axis=0) for of in (self._own, self._lap))
-            self.sums_per_mass[m] = (
-                _CURVED * (own + 2 * lap) + np.abs(turn.T @ beyond) @ self.amounts_per_mass
-            )
+        self._beyond = [beyond]
+        for part in self.parts[::-1]:
+            beyond = beyond + np.concatenate([part.resultant, -part.inertia @ segments.allowed], axis=1)
+            self._beyond.insert(0, beyond)
+        self.more = np.zeros(segments.n_segments)
+        for m, of in enumerate(self.energies):
+            units = np.array([e.units for e in of.values()])
+            for some, times in zip(self._changes(m + 1, 0), (1, 2)):
+                square = np.einsum("ki,sij,kj->sk", some, units, some, optimize=True)
+                self.more[m] += times * float(np.sqrt(max(square.max(), 0.0)))
+
+    def _changes(self, rib: int, first: int) -> tuple[Array, Array]:
+        """Sums that pull at a rib, about the middle of its caps, and amounts of the columns, of a kilogram of
+        webs in each of the segments from `first` on, and of one that stands beside them, (n, 6 + n_columns):
+        all changes are sums of these, by no more mass than there is of the former and twice that of the
+        latter."""
+        n = self.segments.n_segments
+        turn = np.linalg.inv(self._about(rib)) if rib < n else np.zeros((6, 6))
+        out = []
+        for of in (self._own, self._lap):
+            sums = np.concatenate(of[first:])
+            here = np.repeat(np.arange(first, n) >= rib, [len(some) for some in of[first:]])
+            amounts = sums @ self._follow.T
+            pull = (sums * here[:, None] + amounts @ self._beyond[min(rib, n)].T) @ turn.T
+            out.append(_CURVED * np.concatenate([pull, amounts], axis=1))
+        return out[0], out[1]
 
     # ---- bounds ---------------------------------------------------------------------------------------
 
@@ -399,10 +421,13 @@ class Windows:
         figures = slope @ values
         # What is not known of the loads, by the mass that is left.
         spare = max(self.most - self.weight(codes), 0.0)
-        loose = spare * np.concatenate([self.sums_per_mass[n], self.amounts_per_mass])
-        energies = np.sqrt(np.maximum((right * answer).sum(axis=0), 0.0))
-        least = float(figures[0] - np.abs(figures[1:]) @ loose)
-        stored = max(float(energies[0] - energies[1:] @ loose), 0.0) ** 2
+        energies = right.T @ answer
+        least, stored = float(figures[0]), float(np.sqrt(max(energies[0, 0], 0.0)))
+        for some, times in zip(self._changes(n, n), (1, 2)):
+            least -= times * spare * float(np.maximum(-(some @ figures[1:]), 0.0).max())
+            square = ((some @ energies[1:, 1:]) * some).sum(axis=1).max()
+            stored -= times * spare * float(np.sqrt(max(square, 0.0)))
+        stored = max(stored, 0.0) ** 2
         row[here] = parts[m].rows.T @ slope
         free, bound = _solved(stiff, row[:, None]), _solved(tight, reduce.T @ row[:, None])
         if (
@@ -422,10 +447,7 @@ class Windows:
         """W of the docstring, of a layout known in its first `n` + 1 segments."""
         keys = self.segments.keys(codes)
         known = [self.energies[m][keys[m]].known for m in range(n)]
-        loose = (self.most - self.bottom) * np.concatenate(
-            [self.sums_per_mass[1:], np.repeat(self.amounts_per_mass[None], len(self.worst), axis=0)], axis=1
-        )
-        more = np.sqrt(((self.worst_units * loose).sum(axis=1) ** 2).sum())
+        more = (self.most - self.bottom) * float(np.sqrt((self.more**2).sum()))
         return float(np.sqrt(sum(known) + self.worst[n:].sum()) + more) ** 2
 
     # ---- shares ---------------------------------------------------------------------------------------
@@ -556,15 +578,14 @@ def _fails_always(
         (n for n in range(m + 1, n_segments + 1) if windows.least_share(m, number, windows.known, n) > share),
         None,
     )
-    if first is None or cell not in np.concatenate(segments.cells[: first + 1]):
+    if first is None or cell not in np.concatenate(segments.cells[: max(m + 1, first - 2) + 1]):
         return False
+    # Those with more webs have less mass left, so that a shorter window proves some.
+    n = max(m + 1, first - 2)
     asked = 0
     waiting = [windows.known]
-    for k in range(min(first + 1, n_segments)):
+    for k in range(min(n + 1, n_segments)):
         waiting = [one for codes in waiting for one in _divided(windows, codes, k, cell)]
-        if len(waiting) > MOST_WINDOWS:
-            return False
-    n = first
     while waiting:
         further = []
         for codes in waiting:
