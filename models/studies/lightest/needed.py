@@ -18,10 +18,10 @@ g'(rows u + given a) of the window there is then a lower bound over all rests:
    the rib in hand, with what is missing in sums spread over the spars' caps. They hang on nothing but the
    rib's webs, so that for each segment the greatest of all its states counts.
 5. Loads. Webs' masses change them: sums of forces between segments, and the lift that bears them. Both are
-   proportional to the mass (`_CURVED` for what they are not), and counted with their sizes, by the mass that
-   is left, in l_r, in u_r'K u_r and in W.
+   sums over webs in proportion to their masses (`_CURVED` for what is not), so that the worst single web with
+   all the mass that is left is counted: in l_r, in u_r'K u_r and, with all webs of the wing, in W.
 
-`shares` of the modes in `CONVEX` are convex and grow in proportion to their rows: at any values they are at
+Shares of the modes in `CONVEX` are convex and grow in proportion to their rows: at any values they are at
 least g'values with the slopes g at others. A window in which the bound fails is divided by the webs of its
 next bay, until it is proven or covers the wing. Everything is in the freedoms of the interfaces, in which
 the segments' own condensed energies are left out on both sides.
@@ -54,10 +54,12 @@ CONVEX = (rail_joint.MODE.name, rail_joint.MODE_SPAR.name, cap_column.MODE.name,
 and their sums (ties), a push or nothing (caps), and Norris without credit (sheeting)."""
 MOST_WINDOWS = 20_000
 """That are looked at for one choice of a cell."""
+_LIGHT = 0.05
+"""Share of a flying wing's mass beyond which webs are too heavy for this."""
 _CURVED = 1.1
-"""How far loads may change beyond proportion to webs' masses. Those are hundredths of the wing's, so that
-what grows with their squares is ten thousandths of the loads; a rib's panel that webs of two bays cut short
-counts twice, some hundredths of their masses."""
+"""How far loads may change beyond proportion to webs' masses. Lift is in proportion to the wing's mass, and the
+couples that trim it are products of that, or of a power of it up to 1, with where the mass lies: with `_LIGHT`
+what is beyond proportion is less than twice that share of the change."""
 _WIDE = 1.05
 """By how much a part must fail in two layouts to be tried at all."""
 _SURE = 1e-5
@@ -380,7 +382,7 @@ class Windows:
         if n == segments.n_segments:
             moves = _along(parts, amounts)
             values = parts[m].rows @ np.concatenate([moves[m], moves[m + 1]]) + parts[m].given @ amounts
-            return float(self._shares(m, kind, values[:, None], number).max())
+            return float(self.shares(m, kind, values[:, None], number).max())
         first = np.concatenate([[0], np.cumsum([len(f) for f in segments._cut.outer[:n]])])
         size = int(first[-1])
         stiff, load = np.zeros((size, size)), np.zeros((size, len(amounts)))
@@ -452,7 +454,7 @@ class Windows:
 
     # ---- shares ---------------------------------------------------------------------------------------
 
-    def _shares(self, m: int, kind: int, values: Array, number: int) -> Array:
+    def shares(self, m: int, kind: int, values: Array, number: int) -> Array:
         """What all things of a number use in many columns of a segment's rows, (n_things, n_columns)."""
         segments = self.segments
         judged = Stack([segments.numbered[m][kind]], _last_station(segments, m)).judge(values)
@@ -465,7 +467,7 @@ class Windows:
         around = np.concatenate(
             [values[:, None], values[:, None] + np.diag(step), values[:, None] - np.diag(step)], axis=1
         )
-        shares = self._shares(m, kind, around, number)
+        shares = self.shares(m, kind, around, number)
         mine = shares[shares[:, 0].argmax()]
         n = len(values)
         slope = np.asarray((mine[1 : n + 1] - mine[n + 1 :]) / (2 * step))
@@ -506,10 +508,15 @@ def ruled_out(
     """
     if segments.n_segments < 3 or not supports_at_the_root(segments):
         return []
+    if segments.places.wing.flies and most > _LIGHT * _wing_mass(segments, known):
+        return []
     parts = _likely(segments, known, everything, share)
     if not parts:
         return []
-    windows = Windows(segments, mass, most, known, go_on)
+    try:
+        windows = Windows(segments, mass, most, known, go_on)
+    except np.linalg.LinAlgError:  # in some state a part is held by nothing
+        return []
     if not windows.whole:
         return []
     out = []
@@ -519,6 +526,13 @@ def ruled_out(
         if _fails_always(windows, cell, m, number, share * (1 + _SURE), go_on):
             out.append((cell, int(known[cell])))
     return out
+
+
+def _wing_mass(segments: Condensed, codes: Ints) -> float:
+    """Of both sides, kg."""
+    numbers = segments.numbers(codes[None])[0].tolist()
+    side = sum(float(segments.numbered[m][k].inertia[2, 2]) for m, k in enumerate(numbers))
+    return (2.0 if segments.half else 1.0) * side
 
 
 def supports_at_the_root(segments: Condensed) -> bool:

@@ -83,6 +83,29 @@ def test_no_layout_uses_less_than_the_bound(
     assert tightest > tight
 
 
+def test_shares_are_convex_and_grow_in_proportion() -> None:
+    segments, mass, empty, _, found, _ = solved("powered-tailless", FLYING)
+    windows = Windows(segments, mass, float(found.web_mass.min()), empty)
+    names = segments.register.names()
+    kinds = segments.numbers(empty[None])[0]
+    rng = np.random.default_rng(50221)
+    asked = set()
+    for m in (0, 3):
+        kind = int(kinds[m])
+        size = np.abs(segments.numbered[m][kind].rows).max(axis=1)[:, None]
+        one, two = rng.normal(size=(2, len(size), 200)) * size
+        for number, (mode, _) in enumerate(names):
+            if mode not in CONVEX:
+                continue
+            first, other, middle, twice = (
+                windows.shares(m, kind, values, number) for values in (one, two, (one + two) / 2, 2 * one)
+            )
+            assert (middle <= (first + other) / 2 * (1 + 1e-12)).all()
+            assert_allclose(twice, 2 * first, rtol=1e-12)
+            asked |= {mode} if first.any() else set()
+    assert asked == set(CONVEX)
+
+
 @pytest.mark.parametrize(("load_factor", "ruled"), [(20.0, True), (12.0, False)])
 def test_what_is_ruled_out_fails_in_every_layout(load_factor: float, *, ruled: bool) -> None:
     segments, mass, empty, every, found, _ = solved("powered-tailless", FLYING)
