@@ -57,9 +57,9 @@ MOST_WINDOWS = 20_000
 _LIGHT = 0.05
 """Share of a flying wing's mass beyond which webs are too heavy for this."""
 _CURVED = 1.1
-"""How far loads may change beyond proportion to webs' masses. Lift is in proportion to the wing's mass, and the
-couples that trim it are products of that, or of a power of it up to 1, with where the mass lies: with `_LIGHT`
-what is beyond proportion is less than twice that share of the change."""
+"""How far loads may change beyond proportion to webs' masses. Lift is in proportion to the wing's mass, and
+the couples that trim it are products of that, or of a power of it up to 1, with where the mass lies: with
+`_LIGHT` what is beyond proportion is less than twice that share of the change."""
 _WIDE = 1.05
 """By how much a part must fail in two layouts to be tried at all."""
 _SURE = 1e-5
