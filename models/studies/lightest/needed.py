@@ -455,7 +455,17 @@ class Windows:
     # ---- shares ---------------------------------------------------------------------------------------
 
     def shares(self, m: int, kind: int, values: Array, number: int) -> Array:
-        """What all things of a number use in many columns of a segment's rows, (n_things, n_columns)."""
+        """What all things of a number use, (n_things, n_columns), and a row of nothing.
+
+        Parameters
+        ----------
+        m, kind : int
+            Segment, and which of its states.
+        values : (n_rows, n_columns) float array
+            Of the segment's rows.
+        number : int
+            Of the mode and part.
+        """
         segments = self.segments
         judged = Stack([segments.numbered[m][kind]], _last_station(segments, m)).judge(values)
         rows = [used.share[used.number == number] for used in judged.used()]
