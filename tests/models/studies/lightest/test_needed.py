@@ -15,22 +15,26 @@ from models.wing.reading import read
 
 WINGS = Path(__file__).parents[4] / "models" / "wings"
 Cells = tuple[tuple[str, int], ...]
-FLYING: Cells = (("rear", 1), ("front", 5), ("rear", 9))
+FLYING: Cells = (("rear", 1), ("front", 5))
 SPECIMEN: Cells = (("rear", 1), ("front", 3), ("rear", 5))
 CAP, TIE, SHEET = "cap buckling", "tie to spar glue", "sheeting strength"
 WHICH = [
     ("box-two-spars", SPECIMEN, [(0, CAP, "front"), (1, CAP, "front")], 0.1),
-    ("powered-tailless", FLYING, [(0, TIE, ""), (0, CAP, "front"), (1, SHEET, "")], 0.9),
+    pytest.param(
+        "powered-tailless",
+        FLYING,
+        [(0, TIE, ""), (0, CAP, "front"), (1, SHEET, "")],
+        0.8,
+        marks=pytest.mark.long,
+    ),
 ]
 
 
 @lru_cache(maxsize=4)
-def solved(name: str, free: Cells):
-    """Segments of a wing with some free cells, masses of their webs, and of every layout its mass and the
-    share of strength that each part's modes use, solved along the whole wing."""
-    wing = read(WINGS / f"{name}.toml")
-    sweep = Sweep(places(wing, free), per_bay=1)
-    what_if = WhatIf(wing, per_bay=1, ahead=False)
+def evaluated(name: str, free: Cells):
+    """Segments of a wing with some free cells, masses of their webs, its lightest layout, all and what they
+    do."""
+    sweep = Sweep(places(read(WINGS / f"{name}.toml"), free), per_bay=1)
     where = sweep.places
     every = where.every()
     found = sweep.answers(every)
@@ -41,22 +45,30 @@ def solved(name: str, free: Cells):
         rows[:, k] = np.arange(len(cell.choices))
         here = [int(np.flatnonzero((every == row).all(axis=1))[0]) for row in rows]
         mass.append(found.web_mass[here] - (found.web_mass.min() if k else 0.0))
+    return sweep.segments, mass, empty, every, found
+
+
+def solved(name: str, free: Cells) -> list[dict]:
+    """Of every layout the share of strength that each part's modes use, by solving along the whole wing."""
+    what_if = WhatIf(read(WINGS / f"{name}.toml"), per_bay=1, ahead=False)
+    segments, *_, every, _ = evaluated(name, free)
     shares = []
     for codes in every:
-        one = what_if.solved(what_if.places.codes(where.faces(codes)))
+        one = what_if.solved(what_if.places.codes(segments.places.faces(codes)))
         names = what_if.segments.register.names()
         shares.append({names[n]: s for n, s in zip(one.number.tolist(), one.share.tolist())})
-    return sweep.segments, mass, empty, every, found, shares
+    return shares
 
 
 @pytest.mark.parametrize(("name", "free", "parts", "tight"), WHICH)
 def test_no_layout_uses_less_than_the_bound(
     name: str, free: Cells, parts: list[tuple[int, str, str]], tight: float
 ) -> None:
-    segments, mass, empty, every, found, shares = solved(name, free)
+    segments, mass, empty, every, found = evaluated(name, free)
+    shares = solved(name, free)
     most = float(np.median(found.web_mass))
     light = np.flatnonzero(found.web_mass <= most)
-    assert 10 < len(light) < len(every)
+    assert 5 < len(light) < len(every)
     windows = Windows(segments, mass, most, empty)
     names = segments.register.names()
     tightest = 0.0
@@ -84,7 +96,7 @@ def test_no_layout_uses_less_than_the_bound(
 
 
 def test_shares_are_convex_and_grow_in_proportion() -> None:
-    segments, mass, empty, _, found, _ = solved("powered-tailless", FLYING)
+    segments, mass, empty, _, found = evaluated("powered-tailless", FLYING)
     windows = Windows(segments, mass, float(found.web_mass.min()), empty)
     names = segments.register.names()
     kinds = segments.numbers(empty[None])[0]
@@ -108,7 +120,7 @@ def test_shares_are_convex_and_grow_in_proportion() -> None:
 
 @pytest.mark.parametrize(("load_factor", "ruled"), [(20.0, True), (12.0, False)])
 def test_what_is_ruled_out_fails_in_every_layout(load_factor: float, *, ruled: bool) -> None:
-    segments, mass, empty, every, found, _ = solved("powered-tailless", FLYING)
+    segments, mass, empty, every, found = evaluated("powered-tailless", FLYING)
     most = float(np.median(found.web_mass))
     share = segments.loads.load_factor / load_factor
     everything = every[np.argmax(found.web_mass)]
@@ -117,14 +129,15 @@ def test_what_is_ruled_out_fails_in_every_layout(load_factor: float, *, ruled: b
     assert cells == ([("rear", 1)] if ruled else [])
     for cell, choice in out:
         have = (every[:, cell] == choice) & (found.web_mass <= most)
-        assert have.sum() > 5
+        assert have.sum() > 2
         assert (found.load_factor[have] < load_factor).all()
     assert not ruled_out(segments, mass, most, empty, everything, share, lambda: False)
 
 
+@pytest.mark.long
 def test_the_lightest_is_that_of_all_layouts(monkeypatch: pytest.MonkeyPatch) -> None:
     wing = read(WINGS / "powered-tailless.toml")
-    *_, found, _ = solved("powered-tailless", FLYING)
+    *_, found = evaluated("powered-tailless", FLYING)
     monkeypatch.setattr(search, "STREAMED", 0)
     monkeypatch.setattr(search, "_strong_enough", lambda result, *_: result)
     result = lightest(wing, Limits(20.0), free=FLYING, per_bay=1, most_evaluated=0, seconds=60)
@@ -135,7 +148,7 @@ def test_the_lightest_is_that_of_all_layouts(monkeypatch: pytest.MonkeyPatch) ->
 
 
 def test_a_specimen_held_at_both_ends_is_left_alone() -> None:
-    segments, mass, empty, every, *_ = solved("box-two-spars", SPECIMEN)
+    segments, mass, empty, every, _ = evaluated("box-two-spars", SPECIMEN)
     assert supports_at_the_root(segments)
     segments._fixed[segments._cut.outer[2][0]] = True
     try:
