@@ -57,7 +57,7 @@ MOST_FLOWN = 12
 """Layouts whose speed is worked out, about a second each: a choice."""
 STREAMED = 4096
 """Layouts asked in order of their mass before it is looked for what none of the rest can do without."""
-_TO_RULE = 0.5
+_TO_RULE = 0.8
 """Share of the time left that looking for them may take."""
 _ROUNDING = 1e-9
 _PAIRS_AT_MOST = 3000
