@@ -519,9 +519,10 @@ def _proof(found: Lightest) -> str:
     exactly = ", each exactly"
     if found.thrown:
         exactly += f", and {found.thrown} more thrown out by the first mode that fails"
-    if found.needed:
+    if found.needed and found.nominal is not None:
         places = ", ".join(f"bay {bay} of the {spar} spar" for spar, bay in found.needed)
-        exactly += f"; none so light holds without a web in {places}, whatever its other webs"
+        most = _grams(found.nominal.web_mass)
+        exactly += f"; without a web in {places} none of up to {most} holds, whatever its other webs"
     if found.proven and found.evaluated >= found.total:
         exact = f"All {_count(found.total)} layouts were evaluated, each exactly"
     elif found.proven:
