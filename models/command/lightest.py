@@ -323,6 +323,7 @@ def _figures(found: Lightest, checked: Candidate | None) -> Record:
             "web_mass_kg": found.best.web_mass if found.best else None,
             "web_mass_with_woods_as_in_the_tables_kg": found.nominal.web_mass if found.nominal else None,
             "lower_bound_kg": found.lower_bound,
+            "bays_that_need_a_web": [{"spar": spar, "bay": bay} for spar, bay in found.needed],
             "lighter_than_all_webs_by_kg": found.everything.web_mass - found.best.web_mass
             if found.best
             else None,
@@ -518,6 +519,10 @@ def _proof(found: Lightest) -> str:
     exactly = ", each exactly"
     if found.thrown:
         exactly += f", and {found.thrown} more thrown out by the first mode that fails"
+    if found.needed and found.nominal is not None:
+        places = ", ".join(f"bay {bay} of the {spar} spar" for spar, bay in found.needed)
+        most = _grams(found.nominal.web_mass)
+        exactly += f"; without a web in {places} none of up to {most} holds, whatever its other webs"
     if found.proven and found.evaluated >= found.total:
         exact = f"All {_count(found.total)} layouts were evaluated, each exactly"
     elif found.proven:

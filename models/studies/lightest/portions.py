@@ -434,16 +434,8 @@ class Portions(CutWing):
             A part of it is held by nothing.
         """
         parts = [self.known[one] for one in states]
-        freedoms = self._freedoms[m]
-        n, p, scale = len(freedoms), len(self._cut.inside[m]), self._scale[freedoms]
-        flat = np.zeros(n * n)
-        inertial, loads = np.zeros((n, 6)), np.zeros((n, self.loads.n_columns))
-        for part in parts:
-            flat[part.at] += part.stiffness
-            inertial[part.freedoms] += part.inertial
-            loads[part.loaded] += part.loads
-        system = flat.reshape(n, n)
-        right = np.concatenate([loads, -inertial @ self.allowed], axis=1) * scale[:, None]
+        system, right = self._summed(m, parts)
+        n, p = len(system), len(self._cut.inside[m])
         root = np.zeros((0, 0))
         solved = np.zeros((0, n - p + right.shape[1]))
         stiffness, load = system[p:, p:], right[p:]
@@ -474,6 +466,47 @@ class Portions(CutWing):
             root,
             solved[:, : n - p],
             solved[:, n - p :],
+        )
+
+    def _summed(self, m: int, parts: list[Portion]) -> tuple[Array, Array]:
+        """Stiffness (n, n) and columns of loads (n, n_columns) of a segment on all its freedoms, scaled."""
+        freedoms = self._freedoms[m]
+        n, scale = len(freedoms), self._scale[freedoms]
+        flat = np.zeros(n * n)
+        inertial, loads = np.zeros((n, 6)), np.zeros((n, self.loads.n_columns))
+        for part in parts:
+            flat[part.at] += part.stiffness
+            inertial[part.freedoms] += part.inertial
+            loads[part.loaded] += part.loads
+        right = np.concatenate([loads, -inertial @ self.allowed], axis=1) * scale[:, None]
+        return flat.reshape(n, n), right
+
+    def uncondensed(self, m: int, states: list[tuple[int, State]]) -> tuple[Array, Array, Array, Array]:
+        """A segment on all its freedoms, those inside first, then those of its inner and outer interface.
+
+        Parameters
+        ----------
+        m : int
+            Its number.
+        states : list of (int, State)
+            Numbers of its portions and their states, as `states_of` gives them.
+
+        Returns
+        -------
+        stiffness : (n, n) float array
+            Scaled.
+        load : (n, n_columns) float array
+            Columns of loads, scaled.
+        inertia : (6, 6) float array
+            As `SegmentBody` has it.
+        resultant : (6, n_outer_columns) float array
+            As `SegmentBody` has it.
+        """
+        parts = [self.known[one] for one in states]
+        return (
+            *self._summed(m, parts),
+            np.asarray(sum(part.inertia for part in parts)),
+            np.asarray(sum(part.resultant for part in parts)),
         )
 
     def _joined(

@@ -33,6 +33,7 @@ from fea.arrays import Array, Ints
 from models import units_out as say
 from models.structure.model import Part
 from models.studies.lightest.held import held, holds
+from models.studies.lightest.needed import ruled_out
 from models.studies.lightest.places import Faces, Places, changed, places
 from models.studies.lightest.plain import PlainSweep, cell_masses
 from models.studies.lightest.segments import Untabulated
@@ -54,6 +55,10 @@ SEED = 60427
 """Of differential evolution and of scatter; drawn once."""
 MOST_FLOWN = 12
 """Layouts whose speed is worked out, about a second each: a choice."""
+STREAMED = 4096
+"""Layouts asked in order of their mass before it is looked for what none of the rest can do without."""
+_TO_RULE = 0.8
+"""Share of the time left that looking for them may take."""
 _ROUNDING = 1e-9
 _PAIRS_AT_MOST = 3000
 _LARGEST_PORTION = 1 << 18
@@ -180,6 +185,9 @@ class Lightest:
         Layouts of a flying wing that were judged whole, in their order.
     stopped : bool
         The search was interrupted, and this is the best that it had found.
+    needed : tuple of (str, int)
+        Spars and bays where no layout that meets the limits and is as light as `nominal` does without a web
+        (of the choices there without the lightest).
     """
 
     places: Places
@@ -201,18 +209,20 @@ class Lightest:
     fast: tuple[tuple[Candidate, float], ...] = ()
     judged: tuple[Candidate, ...] = ()
     stopped: bool = False
+    needed: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass
 class _Answers:
-    """All answers so far; how many layouts were thrown out, below which mass (kg) none does it, and whether
-    the best is proven."""
+    """All answers so far; how many layouts were thrown out, below which mass (kg) none does it, whether the
+    best is proven, and cells and choices that no lighter one has that holds, None where not asked."""
 
     answers: list[Evaluated] = field(default_factory=list)
     known: set[bytes] = field(default_factory=set)
     thrown: int = 0
     bound: float = 0.0
     proven: bool = False
+    ruled: list[tuple[int, int]] | None = None
 
     def joined(self) -> Evaluated:
         first = self.answers[0]
@@ -345,6 +355,7 @@ def _lightest(
         pool.thrown,
         isinstance(sweep, Sweep),
         stopped=stopped,
+        needed=tuple((where.cells[k].spar, where.cells[k].bay) for k, _ in pool.ruled or []),
     )
     if limits.survival is None or best is None:
         return result
@@ -380,6 +391,23 @@ class _Options:
         for (cells, rows), k in zip(self.groups, index):
             out[:, cells] = rows[k]
         return out
+
+    def tables(self) -> list[Array]:
+        """Masses of every group's rows, kg."""
+        return [
+            np.array([self.mass[c][rows[:, i]] for i, c in enumerate(cells)]).sum(axis=0)
+            for cells, rows in self.groups
+        ]
+
+    def beside(self, ruled: list[tuple[int, int]]) -> _Options:
+        """Those without some choices of cells."""
+        groups = []
+        for cells, rows in self.groups:
+            good = np.ones(len(rows), dtype=bool)
+            for cell, choice in ruled:
+                good &= (rows[:, cells == cell] != choice).all(axis=1)
+            groups.append((cells, rows[good]))
+        return _Options(self.where, self.limits, groups, self.mass, self.area)
 
     def masses(self, codes: Ints) -> Array:
         """Of the webs of layouts (n, n_cells), kg, added up cell by cell."""
@@ -669,16 +697,18 @@ def _search(
             better = incumbent() != best
     if left() > 0.3 * seconds and not limits.runs and len(_by_spar_free(where)) == 1:
         _evolve(where, options, limits, pool, look, left, 0.1 * seconds)
-    tables = [
-        np.array([options.mass[c][rows[:, i]] for i, c in enumerate(cells)]).sum(axis=0)
-        for cells, rows in options.groups
-    ]
     fixed = float(options.masses(_without(where, options)[None])[0])
-    stream = lightest_first(tables)
+    stream = lightest_first(options.tables())
     sieve = _sieve(sweep, limits)
-    size, pace = sweep.at_once, 0.0
+    size, pace, streamed = sweep.at_once, 0.0, 0
     best = incumbent()
     while left() > 0:
+        if streamed >= STREAMED and best is not None and sieve is not None and pool.ruled is None:
+            most = float(pool.joined().web_mass[best])
+            pool.ruled = _ruled_out(where, sieve, options, everything, most, left, progress)
+            if pool.ruled:
+                options, lowest = options.beside(pool.ruled), pool.bound * (1 - _ROUNDING)
+                stream = (one for one in lightest_first(options.tables()) if one[0] + fixed >= lowest)
         began = time.monotonic()
         batch = list(itertools.islice(stream, size))
         if not batch:
@@ -690,6 +720,7 @@ def _search(
             codes[:, cells] = rows[k]
         limit = np.inf if best is None else pool.joined().web_mass[best]
         totals = np.array([t for t, _ in batch]) + fixed
+        streamed += len(batch)
         codes = codes[totals < limit * (1 + 1e-9)]
         if sieve is not None:
             codes = codes[options.fits(codes) & options.ruled(codes)]
@@ -708,6 +739,30 @@ def _search(
         pace = (time.monotonic() - began) / len(batch)
         if sieve is not None:  # the larger, the more they share; none that the time left is too short for
             size = max(sweep.at_once, min(2 * size, _LARGEST_PORTION, int(0.5 * left() / pace)))
+
+
+def _ruled_out(
+    where: Places,
+    sieve: Sieve,
+    options: _Options,
+    everything: Ints,
+    most: float,
+    left: Callable[[], float],
+    progress: Tell,
+) -> list[tuple[int, int]]:
+    """Cells and choices that no layout up to a mass (kg) that holds has."""
+    until = left() * (1 - _TO_RULE)
+    if progress is not None:
+        progress(f"{where.wing.name}: webs that no layout can do without")
+    return ruled_out(
+        sieve.segments,
+        options.mass,
+        most * (1 + 2 * _ROUNDING),
+        _without(where, options),
+        everything,
+        sieve.most,
+        lambda: left() > until,
+    )
 
 
 def _sieve(sweep: Sweep | PlainSweep, limits: Limits) -> Sieve | None:
