@@ -128,9 +128,9 @@ def test_it_says_where_small_movements_no_longer_hold(sparbay: Callable) -> None
     for couple, holds in (("0.01 N m", True), ("0.5 N m", False)):
         found = sparbay("bench", "--by-hand", "trainer", "--couple", couple, *COARSE, "--json").document
         assert found["small_movements"]["hold"] is holds
-        assert found["loads"][0]["layouts"][0]["small_movements_hold"] is hold
+        assert found["loads"][0]["layouts"][0]["small_movements_hold"] is holds
         said = any("small movements no longer hold" in one for one in found["answer"]["sentences"])
-        assert said is not hold
+        assert said is not holds
 
 
 def test_it_says_what_the_wing_bears_there(sparbay: Callable, wing_file: Callable) -> None:
