@@ -249,7 +249,7 @@ class Factor:
     @cached_property
     def _largest(self) -> float:
         """Largest number of the stiffness."""
-        return float(np.abs(self.ordered.data).max(initial=0.0))
+        return max(float(self.ordered.data.max(initial=0.0)), -float(self.ordered.data.min(initial=0.0)))
 
     def once(self, right: Array) -> Array:
         """Solve on the free freedoms, (n_free, n_cases), without refinement.

@@ -53,7 +53,7 @@ class Body:
 def wing_inertia(model: Model, assembly: Assembly) -> Array:
     """Of the wing as a rigid body about the origin, (6, 6), as `Body.inertia`."""
     rigid = rigid_motions(model.structure.nodes, assembly.freedoms)
-    return np.asarray(rigid.T @ (assembly.mass() @ rigid))
+    return np.asarray(rigid.T @ assembly.rigid_inertia())
 
 
 def with_body(model: Model, assembly: Assembly, outer: Array, body: Body) -> Array:

@@ -10,7 +10,6 @@ from __future__ import annotations
 import numpy as np
 
 from fea.arrays import Array
-from fea.assembly import rigid_motions
 from models.gravity import GRAVITY
 from models.loads.cases import CaseLoads, Situation
 from models.loads.pull_up import rib_nodes
@@ -42,5 +41,4 @@ def cases(situation: Situation) -> tuple[CaseLoads, ...]:
 def own_weight(situation: Situation) -> Array:
     """Weight of the wing with the masses in its file, (n_nodes, 6, 1), N and N m."""
     assembly = situation.assembly
-    down = rigid_motions(situation.model.structure.nodes, assembly.freedoms)[:, [2]]
-    return -GRAVITY * assembly.nodal(assembly.mass() @ down)
+    return -GRAVITY * assembly.nodal(assembly.rigid_inertia()[:, [2]])

@@ -197,7 +197,7 @@ class Influence:
         moments = self._loads[:, len(self.y) :]
         held = moments - grip @ (motions.T @ moments)
         turn = self._factor.turn
-        moved = turn @ self._factor.solve(turn.T @ held)
+        moved = turn @ self._factor.once(turn.T @ held)
         return np.asarray(moved - motions @ (grip.T @ moved))
 
     @cached_property

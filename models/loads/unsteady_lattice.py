@@ -292,6 +292,15 @@ class Lattice:
         wash[:, column, s + column] = -self._places[0]
         return np.concatenate(self.forces(0.0, sign, wash)).real
 
+    @cached_property
+    def _in_steady_air(self) -> tuple[Array, Array]:
+        """Wash at all points by unit rings, long ones behind the columns last, and by their mirror images."""
+        at = self.points.reshape(-1, 2)
+        far = self._lines[-1] + self._wake[-1]
+        corners = self._rings(self._lines, np.vstack([self._lines[1:], far]))
+        own, image = _wash(at, corners), _wash(at * np.array([1.0, -1.0]), corners)
+        return own.reshape(len(at), -1), image.reshape(len(at), -1)
+
     def at_rest(self, sign: int, covered: Array, hinge: float) -> tuple[Array, Array, Array]:
         """Lifts and moments of the columns in steady air, one solve; as `harmonic`, `flap`, `lasting`.
 
@@ -313,12 +322,8 @@ class Lattice:
         flap, rate : (2 s,) float arrays
             By flaps turned down, per rad; by a roll of unit rate over V, starboard up, per 1/m.
         """
-        s, at = self.columns, self.points.reshape(-1, 2)
-        image = at * np.array([1.0, -1.0])
-        far = self._lines[-1] + self._wake[-1]
-        rings = np.concatenate([self._lines[:-1], self._lines[-1:]]), np.vstack([self._lines[1:], far])
-        corners = self._rings(*rings)
-        matrix = (_wash(at, corners) + sign * _wash(image, corners)).reshape(len(at), -1)
+        s, (own, image) = self.columns, self._in_steady_air
+        matrix = own + sign * image
         bound = matrix[:, :-s].copy()
         bound[:, -s:] += matrix[:, -s:]
         wash = np.zeros((self.rows, s, s + 2))
@@ -327,7 +332,7 @@ class Lattice:
         wash[:, :, s] = -self._behind(hinge)[:, None] * covered
         middle = (self.edges[1:] + self.edges[:-1]) / 2
         wash[:, :, s + 1] = middle
-        strength = solved(bound, wash.reshape(len(at), -1)).reshape(wash.shape)
+        strength = solved(bound, wash.reshape(len(bound), -1)).reshape(wash.shape)
         step = np.diff(strength, axis=0, prepend=0.0)
         forces = np.concatenate(self._summed(step.astype(complex), 0 * step)).real
         return forces[:, :s], forces[:, s], forces[:, s + 1]

@@ -92,16 +92,16 @@ def _net(at: Solved) -> _Net:
     strip = np.cumsum(fresh) - 1
     place = np.sum([s.x.at(np.abs(y)) < x for s in {s.name: s for s in wing.spars}.values()], axis=0)
     bay = 2 * model.bay[sheets.span] + (y > 0)
-    within = np.unique(np.stack([strip, bay], axis=1), axis=0, return_inverse=True)[1].ravel()
+    # One number for each kind: rows would be sorted many times as slowly.
+    within = np.unique(strip * (bay.max() + 1) + bay, return_inverse=True)[1]
     parts = model.structure.blocks["sheeting"].part
     assert parts is not None
-    key = np.stack([sheets.sheet, place, parts], axis=1)
-    _, first, panel = np.unique(key, axis=0, return_index=True, return_inverse=True)
-    panel = panel.ravel()
+    key = (sheets.sheet * (place.max() + 1) + place) * (parts.max() + 1) + parts
+    _, first, panel = np.unique(key, return_index=True, return_inverse=True)
     area = size * wide
     total = np.asarray(np.bincount(panel, area), dtype=np.float64)
     long = np.bincount(panel, size)
-    strips = np.bincount(np.unique(np.stack([panel, strip], axis=1), axis=0)[:, 0].astype(np.intp))
+    strips = np.bincount(np.unique(panel * len(strip) + strip) // len(strip))
     length = long / strips
     across = (model.bay[sheets.span[first]] == 0) & (wing.flies) & (wing.first_bay == 0)
     return _Net(

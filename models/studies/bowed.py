@@ -114,13 +114,14 @@ class Sheeting:
         self._last: Array | None = None
         self._pressure = Pressure(model, assembly, self._on)
 
-    def settle(self, multiple: Array) -> Bowed:
-        """The sheeting bowed as far as it is at some multiple of each case's load, (n_cases,)."""
+    def settle(self, multiple: Array, only: Ints | None = None) -> Bowed:
+        """The sheeting bowed as far as it is at some multiple of each case's load, (n_cases,); of some cases
+        alone if wanted."""
         out = self.moves.copy() if self._last is None else self._last
         kept = np.ones(self.reserve.shape)
         size = np.linalg.norm(self.moves[:, :3], axis=(0, 1))
-        at = np.arange(len(multiple))  # cases that are not settled yet
-        whole, moves, before = self.moves, out.copy(), np.zeros(kept.shape)
+        at = np.arange(len(multiple)) if only is None else only  # cases that are not settled yet
+        whole, moves, before = self.moves[:, :, at], out[:, :, at], np.zeros((len(kept), len(at)))
         tried: list[Array] = []
         gaps: list[Array] = []
         for k in range(_MOST_TRIES):
@@ -296,6 +297,7 @@ def margins_bowed(
     analyses: Sequence[Analysis],
     whole: Sequence[Margins],
     known: Build | None = None,
+    group: Sequence[int] | None = None,
 ) -> list[Margins]:
     """Margins of some cases with sheeting bowed as far as it is at first failure, or farther.
 
@@ -315,6 +317,8 @@ def margins_bowed(
         The same.
     known : Build or None
         What modes of failure know of the model, where they were asked already.
+    group : sequence of int or None
+        Number of the cases among which each is judged to be hard or not; None where all are of one.
     """
     out = list(whole)
     least = np.array([one.rows[0].reserve_factor if one.rows else np.inf for one in whole])
@@ -329,10 +333,11 @@ def margins_bowed(
     sheeting = Sheeting(model, factor, moves, reserve, pressure(model, factor.assembly, moves))
 
     def judged(multiple: Array, of: list[int]) -> list[Margins]:
-        state = sheeting.settle(multiple)
+        some = np.array(of, dtype=np.intp)
+        state = sheeting.settle(multiple, some)
         block, found = model.structure.blocks["sheeting"], []
         moved = replace(solution, displacements=state.moves)
-        every = by_case(moved.assembly, state.moves[:, :, np.array(of, dtype=np.intp)])
+        every = by_case(moved.assembly, state.moves[:, :, some])
         for i, k in enumerate(of):
             share = state.left[:, k][block.part]
             own = column(every, i)
@@ -351,12 +356,14 @@ def margins_bowed(
     # Where a straight line from the load at which the first sheeting bows says that it fails.
     drop = (high - bound) / (high - bows[hit])
     near = _BEYOND * (high + drop * bows[hit]) / (1 + drop)
-    hard = (bound < _FAR * np.min([*bound, *least])) & (bound < (1 - _LITTLE) * high) & (near < high)
+    groups = np.zeros(len(whole), dtype=np.intp) if group is None else np.array(group)
+    hardest = np.array([np.min([*bound[groups[hit] == g], *least[groups == g]]) for g in groups[hit]])
+    hard = (bound < _FAR * hardest) & (bound < (1 - _LITTLE) * high) & (near < high)
     close = np.flatnonzero(hard & (bound < near)).tolist()
     for k, one in enumerate(first):
         out[hit[k]] = one
     if close:
-        for k, one in zip(close, judged(np.where(np.isin(np.arange(len(hit)), close), near, high), close)):
+        for k, one in zip(close, judged(near, close)):
             # The sheeting has bowed as far as at its first failure at least: no reserve is too large.
             if one.rows[0].reserve_factor <= near[k]:
                 out[hit[k]] = one

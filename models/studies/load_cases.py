@@ -205,38 +205,18 @@ def load_cases(
         else:
             analyses.append(solved(case, columns[case.name]))
         margins.append(check(analyses[-1], build=frame.build))
-    bowed = dict(zip(columns, _bowed(cases, analyses, margins, frame.build)))
+    for k, case in enumerate(twisted):
+        analyses.append(solved(case, len(free) + k))
+        margins.append(check(analyses[-1], build=frame.build))
+    every = [*cases, *twisted]
+    bowed = _bowed(every, len(cases), analyses, margins, frame.build)
+    told = [_result(situation, *one) for one in zip(every, analyses, margins, bowed)]
+    of_bent = {one.name: one for one in told[len(cases) :]}
     results = [
-        _result(situation, case, analysis, whole, bowed.get(case.name, whole))
-        for case, analysis, whole in zip(cases, analyses, margins)
+        replace(one, bent=of_bent.get(one.name), ends=ends.get(one.name, math.nan))
+        for one in told[: len(cases)]
     ]
-    bent_analyses = [solved(case, len(free) + k) for k, case in enumerate(twisted)]
-    of_bent = _results_bent(situation, twisted, bent_analyses, frame.build)
-    results = [replace(one, bent=of_bent.get(one.name), ends=ends.get(one.name, math.nan)) for one in results]
     return LoadStudy(wing, situation, tuple(results), _reversal(situation, flown, columns))
-
-
-def _results_bent(
-    situation: Situation, cases: list[CaseLoads], analyses: list[Analysis], known: Build
-) -> dict[str, CaseResult]:
-    """Cases of the bent wing by name, with sheeting that bows.
-
-    The pull-up is settled on its own, so that it does not hang on which others are asked for.
-    """
-    own = [check(one, build=known) for one in analyses]
-    found = {}
-    for trims in (True, False):
-        some = [k for k, case in enumerate(cases) if (case.keeps == "trim") is trims]
-        for k, margins in zip(some, _settled([analyses[k] for k in some], [own[k] for k in some], known)):
-            found[cases[k].name] = _result(situation, cases[k], analyses[k], own[k], margins)
-    return found
-
-
-def _settled(analyses: list[Analysis], margins: list[Margins], known: Build) -> list[Margins]:
-    """Margins of cases of one solution with sheeting that bows."""
-    return (
-        margins_bowed(analyses[0].model, analyses[0].solution, analyses, margins, known) if analyses else []
-    )
 
 
 def _bent(
@@ -310,11 +290,23 @@ def _held(assembly: Assembly, case: CaseLoads) -> Solution:
 
 
 def _bowed(
-    cases: list[CaseLoads], analyses: list[Analysis], margins: list[Margins], known: Build
+    cases: list[CaseLoads], n_built: int, analyses: list[Analysis], margins: list[Margins], known: Build
 ) -> list[Margins]:
-    """Margins of the cases in which nothing holds the wing, with sheeting that bows."""
+    """Margins with sheeting that bows, but of cases in which the wing is held; those from a number on are of
+    the bent wing.
+
+    All are settled at once, but as if wings as built, bent in a pull-up and bent elsewhere were alone: the
+    pull-up must not hang on which others are asked for.
+    """
     free = [k for k, case in enumerate(cases) if not case.held]
-    return _settled([analyses[k] for k in free], [margins[k] for k in free], known)
+    out = list(margins)
+    if free:
+        group = [0 if k < n_built else 1 if cases[k].keeps == "trim" else 2 for k in free]
+        some = [analyses[k] for k in free]
+        found = margins_bowed(some[0].model, some[0].solution, some, [margins[k] for k in free], known, group)
+        for k, one in zip(free, found):
+            out[k] = one
+    return out
 
 
 def _result(

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.arrays import Array
-from fea.assembly import Assembly, rigid_motions
+from fea.assembly import Assembly
 from fea.solve import Mechanism
 from fea.structure import Loads
 from models.analysis import Analysis
@@ -331,8 +331,7 @@ def _apart(model: Model, corners: list[NDArray[np.intp]]) -> float:
 def own_weight(model: Model) -> Array:
     """Weight of what is modelled, (n_nodes, 6), N and N m."""
     assembly = Assembly(model.structure)
-    down = rigid_motions(model.structure.nodes, assembly.freedoms)[:, [2]]
-    return np.asarray(-GRAVITY * assembly.nodal(assembly.mass() @ down)[:, :, 0])
+    return np.asarray(-GRAVITY * assembly.nodal(assembly.rigid_inertia()[:, [2]])[:, :, 0])
 
 
 def stays(before: Array, after: Array, error: float = ERROR) -> Array:

@@ -209,11 +209,12 @@ def test_a_twist_beyond_a_quarter_turn_has_no_figure() -> None:
 
 
 def test_the_bent_wing_flies_in_balance_in_every_case_of_the_air() -> None:
-    """Cut through the elements it carries what acts outboard; cases as built stay as they were."""
+    """Cut through the elements it carries what acts outboard; cases as built stay as they were, but for the
+    rounding of more columns solved at once."""
     wing = read_text(WING)
     plain, study = load_cases(wing, per_bay=1), load_cases(wing, per_bay=1, bent=None)
     for before, one in zip(plain.cases, study.cases, strict=True):
-        assert one.reserve == before.reserve
+        assert one.reserve == pytest.approx(before.reserve, rel=1e-9)
         flown = one.case.kind == "flight"
         assert (one.bent is not None) is flown
         if one.bent is not None:
