@@ -281,7 +281,10 @@ def _neighbour(wing: Wing, i: int, sign: float, bay: int, y: Array) -> tuple[str
         aslant = other.aslant.at(y)
         half = np.maximum(other.upper.width.at(y), other.lower.width.at(y)) / 2
         facing = "rear" if sign < 0 else "front"
-        web = max((w.thickness for w in other.webs if w.face == facing and w.bay == bay), default=0.0)
+        # One thicker than its own cap lets is told there, and takes no room from others.
+        most = float(half.min()) * (2.0 if wing.clamped else 1.0) * (1 + 1e-6)
+        webs = [w.thickness for w in other.webs if w.face == facing and w.bay == bay and w.thickness <= most]
+        web = max(webs, default=0.0)
         name = f"spar {other.name}" + (" with its web" if web else "")
         return name, other.x.at(y) - sign * aslant * (half + web)
     kind = "leading" if sign < 0 else "trailing"
