@@ -452,11 +452,10 @@ def _lines_between(
 
     Where the rib is: skin may go on over an edge stick. From cap to cap, whatever webs are glued to them, so
     that the net does not move with the webs; but from web to web where the `first` line might come to lie
-    within the thickest sheet that a cap carries on its face: a web of half its width, a brace, and a web on
-    a bench, of all of it. A facet beside that is left.
+    within a web of half a cap's width, the thickest that a cap carries on its face, or within a brace or a
+    bench's web that is thicker. A facet beside that is left.
     """
     ends, room, clearance = [], [], []
-    braced = {brace.spar for brace in ground.wing.braces}
     span, none = ground.span, np.zeros(len(ground.y))
     for line, way, face in ((ahead, 1, ahead.x_behind), (behind, -1, behind.x_ahead)):
         sheet = none
@@ -469,7 +468,10 @@ def _lines_between(
             half = np.where(line.on_member, spar.aslant.at(span) * spar.upper.width.at(span) / 2, 0.0)
             bare = spar.x.at(span) + way * half
             ends.append((np.where(line.on_member, bare, face), face))
-            sheet = 2 * half if ground.wing.clamped or spar.name in braced else half
+            thick = [one.thickness for one in ground.wing.braces if one.spar == spar.name]
+            thick += [one.thickness for one in spar.webs if ground.wing.clamped]
+            widest = spar.aslant.at(span) * max(thick, default=0.0)
+            sheet = np.where(line.on_member, np.maximum(half, widest), 0.0)
             clearance.append(sheet + half / 2)
         room.append(sheet)
     gap = ends[1][0] - ends[0][0]
