@@ -598,22 +598,22 @@ def flutter(
     def count(growth: Array) -> int:
         return int(np.count_nonzero(growth > 0))
 
+    def next_to(before: int, speed: float, growth: Array) -> _Bound:
+        """Growth of the mode that grows where more than `before` do."""
+        return _Bound(speed, float(growth[before]) if len(growth) > before else -np.inf, 0j)
+
     found: list[Flutter] = []
-    if count(at(float(speeds[0]))):  # begun already: where?
-        speeds = np.concatenate([float(speeds[0]) * 2.0 ** -np.arange(_BELOW, 0.0, -1.0), speeds])
     slow = at(float(speeds[0]))
+    if count(slow):  # begun already: where?
+        speeds = np.concatenate([float(speeds[0]) * 2.0 ** -np.arange(_BELOW, 0.0, -1.0), speeds])
+        slow = at(float(speeds[0]))
     for low, high in pairwise(speeds.tolist()):
         fast, before = at(high), count(slow)
         if count(fast) > before:
-            # Of the mode that grows where more than before do.
-            ends = [
-                _Bound(v, float(growth[before]) if len(growth) > before else -np.inf, 0j)
-                for v, growth in ((low, slow), (high, fast))
-            ]
+            ends = [next_to(before, low, slow), next_to(before, high, fast)]
 
-            def growing(v: float, *_: complex, before: int = before) -> _Bound:
-                growth = at(v)
-                return _Bound(v, float(growth[before]) if len(growth) > before else -np.inf, 0j)
+            def growing(speed: float, *_: complex, before: int = before) -> _Bound:
+                return next_to(before, speed, at(speed))
 
             b = _closed_in(growing, ends, _CLOSE)[1].at
             values = _growing(system, density, b)
@@ -874,15 +874,15 @@ def harmonic_flutter(
         for k in np.flatnonzero(turns & close).tolist():
             rising = 1.0 if asked(now[nearest[k]]) > 0 else -1.0
 
-            def lacking(kappa: float, one: complex, other: complex, rising: float = rising) -> _Bound:
-                values = modes(np.array([kappa]))[0]
-                nearest = values[np.argmin(np.abs(values - (one + other) / 2))]
-                return _Bound(kappa, float(rising * asked(nearest)), nearest)
+            def lacking(kappa: float, value: complex, rising: float = rising) -> _Bound:
+                return _Bound(kappa, float(rising * asked(value)), value)
 
-            ends = [
-                _Bound(x, float(rising * asked(v)), v) for x, v in ((high, before[k]), (low, now[nearest[k]]))
-            ]
-            _, (b, _, at_b) = _closed_in(lacking, ends, _CLOSER)
+            def followed(kappa: float, one: complex, other: complex, lacking: Any = lacking) -> _Bound:
+                values = modes(np.array([kappa]))[0]
+                return lacking(kappa, values[np.argmin(np.abs(values - (one + other) / 2))])
+
+            ends = [lacking(high, before[k]), lacking(low, now[nearest[k]])]
+            _, (b, _, at_b) = _closed_in(followed, ends, _CLOSER)
             # omega^2/(1 + i g) at the loss factor g.
             omega = float(np.sqrt(abs(1 + 1j * loss) ** 2 * at_b.real))
             if abs(asked(at_b)) < 1e-4:

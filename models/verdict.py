@@ -37,7 +37,7 @@ from models.strength.counted import JOINER, JOINT, counted, harder
 from models.strength.margin import happens
 from models.strength.solved import Build
 from models.studies.balance import Balance, balance, off_by
-from models.studies.load_cases import CaseResult, LoadStudy, load_cases
+from models.studies.load_cases import LoadStudy, load_cases
 from models.studies.proof import Proof, proof
 from models.studies.scatter.quick import ALONE, TOGETHER, Loaded, Quick, quick_cases
 from models.studies.speed_limit import Limit
@@ -401,7 +401,7 @@ def _bends(
         return None, ()
     asked, own = found.case.load_factor, set(side.model.parts)
     bent = found.bent
-    rows = [] if bent is None else [row for row in counted(cases.wing, _every(bent)) if row.part in own]
+    rows = [] if bent is None else [row for row in bent.rows if row.part in own]
     bends = Bends(
         found.case.speed,
         bool(cases.wing.case.speed),
@@ -468,10 +468,6 @@ def _shortfall(drawn: Sequence[Quick]) -> float:
     return float(np.mean(np.maximum(-np.log(np.maximum(worst, 1e-12)), 0.0)))
 
 
-def _every(one: CaseResult) -> tuple[Margin, ...]:
-    return (*one.margins.rows, *one.margins.secondary)
-
-
 def _case(
     name: str, kind: str, acts: str, load_factor: float, rows: Sequence[Margin], drawn: Quick
 ) -> CaseVerdict:
@@ -493,8 +489,8 @@ def _others(
     study: LoadStudy, samples: int = TOGETHER, build: Build | None = None
 ) -> list[tuple[CaseVerdict, Quick]]:
     """All cases of a study in the same wood, on the nominal stresses."""
-    built = [counted(study.wing, _every(one)) for one in study.cases]
-    bent = [[] if one.bent is None else counted(study.wing, _every(one.bent)) for one in study.cases]
+    built = [one.rows for one in study.cases]
+    bent = [() if one.bent is None else one.bent.rows for one in study.cases]
     rows = [harder(*both) for both in zip(built, bent)]
     every = quick_cases(
         [Loaded(of_case, one.analysis) for one, of_case in zip(study.cases, rows)],

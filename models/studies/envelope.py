@@ -48,7 +48,7 @@ from models.strength.margin import Least, every_finding, least
 from models.strength.modes import MODES
 from models.studies.bent_pull_up import influence_of
 from models.studies.collapse import DamagedWing
-from models.studies.proof import materials_of, share_of
+from models.studies.proof import share_for
 from models.studies.speed_limit import Limit, kmh
 from models.units_out import mass_beside_gees
 from models.wing.parts import Flight, Loading, PointMass, Wing
@@ -661,7 +661,7 @@ class Strength:
         for k, key in enumerate(keys):
             if key not in self._shares:
                 row = rows.margin(k)
-                self._shares[key] = share_of(row.mode, materials_of(self.wing, row)).value
+                self._shares[key] = share_for(self.wing, row).value
         return np.array([self._shares[key] for key in keys])
 
     def _at(self, ratio: float) -> Array:
@@ -727,7 +727,7 @@ class Strength:
         else:
             n, left, at = _Whole(flown, frame=self._frame).first_failure()
             first, reserve = left[0], n / corner.load_factor
-        held = least(at.model, joints(at))
+        held = least(at.model, joints(at, self._frame.build))
         if len(held.reserve) and held.reserve[0] < reserve:
             first, reserve = held.margin(0), held.reserve[0]
         return replace(corner, reserve=float(reserve), margin=first)

@@ -20,7 +20,7 @@ from models.strength import Margin, check, covering_slack
 from models.strength.counted import with_joints
 from models.strength.solved import Solved
 from models.structure import ACROSS_CHORD, Model, Part, build
-from models.studies.proof import materials_of, share_of
+from models.studies.proof import share_for
 from models.wing.parts import Wing
 
 
@@ -182,7 +182,7 @@ def bears(analysis: Analysis, column: int) -> Bears | None:
     rows = with_joints(wing, check(analysis.column(column))).rows
     if not rows:
         return None
-    let = [row.reserve_factor * share_of(row.mode, materials_of(wing, row)).value for row in rows]
+    let = [row.reserve_factor * share_for(wing, row).value for row in rows]
     k = int(np.argmin(let))
     return Bears(let[k], rows[k], rows[0].reserve_factor, rows[0])
 

@@ -31,7 +31,7 @@ from models.loads.elevon_cases import servo, servo_words, throws
 from models.loads.elevons import flap_lift, rolling_moment
 from models.session import Session
 from models.strength import Margin, Margins, check, rounded_down
-from models.strength.counted import counted
+from models.strength.counted import with_joints
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
 from models.strength.solved import Build
@@ -62,6 +62,8 @@ class CaseResult:
         What the solve proves.
     margins : Margins
         Of every part and mode.
+    rows : tuple of Margin
+        Those that count, as in the verdict: with joiners, and braces over caps that are cut.
     analysis : Analysis
         Of the case, all sheeting whole.
     bent : CaseResult or None
@@ -80,6 +82,7 @@ class CaseResult:
     tip_deflection: Array
     checks: Checks
     margins: Margins
+    rows: tuple[Margin, ...]
     analysis: Analysis
     bent: CaseResult | None = None
     ends: float = math.nan
@@ -313,21 +316,20 @@ def _result(
     situation: Situation, case: CaseLoads, analysis: Analysis, whole: Margins, margins: Margins
 ) -> CaseResult:
     model, solution, k = analysis.model, analysis.solution, analysis.case
-    # As the verdict counts: with joiners, and braces over caps that are cut.
-    rows = counted(model.wing, [*margins.rows, *margins.secondary])
-    weakest = rows[0] if rows else None
+    rows = with_joints(model.wing, margins).rows
     y, twist = wing_twist(analysis, k)
     moves = from_centre(model, solution.displacements[:, :, k])
     bows = [m for m in whole.secondary if m.reserve_factor < 1 and named(m.mode).remains is BOWS]
     return CaseResult(
         case,
-        weakest.reserve_factor if weakest is not None else math.inf,
-        weakest,
+        rows[0].reserve_factor if rows else math.inf,
+        rows[0] if rows else None,
         bows[0] if bows else None,
         np.array([_largest(twist[y <= 0]), _largest(twist[y >= 0])]),
         np.array([_tip(situation, moves, end) for end in (0, -1)]),
         solution.checks,
         margins,
+        rows,
         analysis,
     )
 

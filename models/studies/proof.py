@@ -10,6 +10,7 @@ and for nothing else.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -154,11 +155,7 @@ def proof(
     session = Session(wing, per_bay=per_bay) if session is None else session
     state = DamagedWing(wing, frame=session.side)
     known = session.side.build
-    asked = state.analysis.load_factor
-
-    def used(row: Margin) -> Share:
-        return share_of(row.mode, materials_of(wing, row))
-
+    asked, used = state.analysis.load_factor, partial(share_for, wing)
     failure, broken, broken_at, _ = state.settle(lambda rows: rows[0].reserve_factor)
     failing = (*broken, *check(broken_at, build=known).secondary)
     joints = [row for row in counted(wing, failing) if row.reason]
@@ -214,6 +211,11 @@ def duration_factor(seconds: float) -> float:
     Wood Handbook, 1999, chapter 4, duration of load (from memory).
     """
     return float(1 + PER_DECADE * np.log10(STANDARD_TEST / seconds))
+
+
+def share_for(wing: Wing, row: Margin) -> Share:
+    """`share_of` a part's mode in its own woods."""
+    return share_of(row.mode, materials_of(wing, row))
 
 
 def materials_of(wing: Wing, row: Margin) -> tuple[str, ...]:

@@ -45,7 +45,7 @@ from models.studies.measured import (
     Noise,
     Suspect,
 )
-from models.studies.proof import materials_of, share_of
+from models.studies.proof import share_for
 from models.studies.readings import SIDES, Laid, Reading, bags_csv, read_bags
 from models.studies.response import Moved
 from models.wing.parts import Wing
@@ -219,7 +219,7 @@ def couple_of(model: Model, test: BenchTest) -> Couple | None:
     for k in range(2):
         analysis = Analysis(model, solution, k, None, 1.0, solution.recover(k), held=True)
         for row in check(analysis).rows:
-            part = share_of(row.mode, materials_of(model.wing, row)).value
+            part = share_for(model.wing, row).value
             most = min(most, COUPLE_SHARE * part * row.reserve_factor)
     marks = [mark for mark in test.marks if mark.rib == rib]
     moves = np.stack([point_deflection(model, solution.displacements, m.x, m.y) for m in marks])

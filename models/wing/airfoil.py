@@ -224,10 +224,8 @@ def from_coordinates(path: Path) -> tuple[Array, Array]:
     _whole(one, other, nose, chord, [[lines[k] for k in run] for run in runs])
     _upright(one, other, lead, chord)
     for run, index in ((one, runs[0]), (other, runs[1])):
-        _smooth(run, nose, chord, [lines[k] for k in index])
-        _steps(run, nose, chord, [lines[k] for k in index])
-        _ends(run, nose, chord, [lines[k] for k in index])
-        _gap(run, nose, chord, [lines[k] for k in index])
+        for refuse in (_smooth, _steps, _ends, _gap):
+            refuse(run, nose, chord, [lines[k] for k in index])
     upper, lower = surfaces if surfaces[0].mean() >= surfaces[1].mean() else surfaces[::-1]
     inside = (FRACTIONS > 0.02) & (FRACTIONS < 0.98)
     if not np.all(upper[inside] > lower[inside]):

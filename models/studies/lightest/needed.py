@@ -498,10 +498,8 @@ def ruled_out(
 
     Parameters
     ----------
-    segments : Condensed
-        The wing's.
-    mass : list of (n_choices,) float array
-        Of the webs of every choice of every cell, kg.
+    segments, mass
+        As of `Windows`.
     most : float
         Mass of webs of the known one, kg.
     known, everything : (n_cells,) int array
