@@ -26,11 +26,11 @@ from fea.structure import Loads
 from models import units_out as say
 from models.analysis import Analysis
 from models.loads.bags import Bag, rib_stations
-from models.strength import check
 from models.structure import build
 from models.structure.model import Model
 from models.studies import hypotheses as hyp
 from models.studies.bench_test import BenchTest, Mark, bag_loads, held, point_deflection
+from models.studies.hand_test import bears
 from models.studies.measured import (
     CREDIBLE,
     DIAL,
@@ -45,7 +45,6 @@ from models.studies.measured import (
     Noise,
     Suspect,
 )
-from models.studies.proof import share_for
 from models.studies.readings import SIDES, Laid, Reading, bags_csv, read_bags
 from models.studies.response import Moved
 from models.wing.parts import Wing
@@ -216,11 +215,9 @@ def couple_of(model: Model, test: BenchTest) -> Couple | None:
     loads = np.stack([bag_loads(model, (Bag((rib,), (y,), (a,), (0.0,), 1.0),)) for a in x], axis=-1)
     solution = statics(factorise(Assembly(model.structure), held(model)), Loads(loads))
     most = 0.5 * max((bag.mass for bag in test.plan.bags), default=0.0)
-    for k in range(2):
-        analysis = Analysis(model, solution, k, None, 1.0, solution.recover(k), held=True)
-        for row in check(analysis).rows:
-            part = share_for(model.wing, row).value
-            most = min(most, COUPLE_SHARE * part * row.reserve_factor)
+    analysis = Analysis(model, solution, 0, None, 1.0, solution.recover(0), held=True)
+    borne = [one for one in (bears(analysis, k) for k in range(2)) if one is not None]
+    most = min([most, *(COUPLE_SHARE * one.harmless for one in borne)])
     marks = [mark for mark in test.marks if mark.rib == rib]
     moves = np.stack([point_deflection(model, solution.displacements, m.x, m.y) for m in marks])
     turned = np.abs(moves[0] - moves[-1]).max() / max(abs(marks[-1].x - marks[0].x), 1e-9)

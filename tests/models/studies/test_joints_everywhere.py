@@ -7,11 +7,13 @@ from functools import cache
 import pytest
 from numpy.testing import assert_allclose
 
+from models.loads.hand_test import HandLoad
 from models.session import Session
 from models.strength.counted import JOINER, JOINT, joints
 from models.strength.margin import least
 from models.studies.compare import compare
 from models.studies.envelope import Strength, envelope, sentences
+from models.studies.hand_test import bears, half, hold
 from models.studies.load_cases import load_cases
 from models.studies.scatter import scatter
 from models.verdict import verdict
@@ -81,6 +83,16 @@ def test_scatter_draws_it(held):
     assert found.firsts[0].mode in modes
     assert_allclose(found.nominal, judged(wing).failing, rtol=1e-6)
     assert_allclose(found.fifth, judged(wing).pull_up.fifth * judged(wing).asked, rtol=0.1)
+
+
+def test_a_bag_at_the_tip_is_held_against_it(held):
+    wing, modes = held
+    analysis = hold(half(wing, per_bay=1), [HandLoad.hung(0.2, "main", len(wing.ribs))])
+    found = bears(analysis, 0)
+    assert found.first.mode in modes
+    assert found.by.mode in modes
+    assert_allclose(found.breaks, least(analysis.model, joints(analysis)).reserve[0], rtol=1e-9)
+    assert 0.5 * found.breaks < found.harmless < found.breaks
 
 
 def test_layouts_are_compared_by_it(held):
