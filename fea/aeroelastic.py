@@ -52,6 +52,18 @@ _JUST = 1e-3
 """Growth over pace of a mode that has just begun to grow, at the end of the halvings."""
 
 
+_RIGID = 0.1
+"""Pace at which rigid movement counts among what the wake follows, of that of the lowest mode that swings."""
+_WAY = 24
+"""Steps of the way travelled in which what the wake follows and pushes is summed, at equal ratios."""
+_UNFELT = 1e-12
+"""States of the wake go that are felt by less than this share of the most felt."""
+_ALIKE = 1e-10
+"""How far, of the largest, forces of the states left may differ from those of all."""
+_HELD = (0.0, 0.01, 0.03, 0.1, 0.3, 1.0, 3.0)
+"""Reduced frequencies at which they are held against each other (all own choices, no source)."""
+
+
 class NoFlutterPoint(ArithmeticError):
     """A search for a flutter point did not settle; the message says from where."""
 
@@ -288,6 +300,44 @@ def flapped_strips(
 
 
 @dataclass(frozen=True, eq=False)
+class Wake:
+    """Lagged downwash as states: x' = -V fade x + rate q' + V angle q; force on q of density V^2 push x.
+
+    Parameters
+    ----------
+    fade : (x, x) float array
+        1/m.
+    push : (n, x) float array
+        Generalised force.
+    rate, angle : (x, n) float array
+        Downwash of q' and V q.
+    """
+
+    fade: Array
+    push: Array
+    rate: Array
+    angle: Array
+
+    @classmethod
+    def of(cls, air: Air, lags: Lags) -> Wake:
+        """A state for each strip and lag."""
+        paces = [rate / air.half_chord for rate in lags.rates]
+        push = [air.push * (amount * pace) for amount, pace in zip(lags.amounts, paces, strict=True)]
+        m = len(paces)
+        return cls(
+            np.diag(np.concatenate(paces)),
+            np.hstack(push),
+            np.tile(air.rate, (m, 1)),
+            np.tile(air.angle, (m, 1)),
+        )
+
+    def at(self, p: complex) -> Complex:
+        """(n, n): force for density, V^2 and q e^(p s), by metres s travelled."""
+        swung = np.eye(len(self.fade)) * p + self.fade
+        return np.asarray(self.push @ solved(swung, p * self.rate + self.angle))
+
+
+@dataclass(frozen=True, eq=False)
 class System:
     """A body in the air stream.
 
@@ -303,6 +353,21 @@ class System:
     stiffness: Array
     damping: Array
     air: Air
+
+    @cached_property
+    def wake(self) -> Wake:
+        """Lagged downwash by `JONES`, a state for each strip and lag."""
+        return Wake.of(self.air, JONES)
+
+    @cached_property
+    def short_wake(self) -> Wake:
+        """The same on as few states as push alike."""
+        return shortened(self, self.wake)
+
+    @cached_property
+    def swung(self) -> dict[tuple[float, float], tuple[Complex, Complex]]:
+        """What swings by density and speed, kept as it is found: sweeps of one body go by the same speeds."""
+        return {}
 
     @cached_property
     def resisted(self) -> tuple[Array, Array]:
@@ -362,6 +427,54 @@ def normal(mass: Array, stiffness: Array, most: int | None = None) -> tuple[Arra
     return np.sqrt(squared[:most]), np.asarray(whitened @ turned[:, :most])
 
 
+def shortened(system: System, wake: Wake) -> Wake:
+    """Lagged downwash on as few states as give the same forces, by balanced truncation: what neither follows
+    the movement nor pushes goes (B. C. Moore 1981, IEEE Trans. Automatic Control 26, from memory).
+
+    Movement and force count by the natural modes of the body, of equal energy: a strip of a long wing's
+    fifty, its neighbours beside it, has next to no downwash of its own. What follows and what pushes are
+    summed over steps of the way travelled; the forces left are held against all states' in harmonic
+    movement, and all states stay where they differ.
+
+    Parameters
+    ----------
+    system : System
+        The body.
+    wake : Wake
+        On its coordinates; its states fade apart from one another.
+    """
+    n, x = wake.push.shape
+    if x <= n:
+        return wake
+    fades, length = np.diag(wake.fade), float(np.mean(system.air.half_chord))
+    omega, modes = normal(system.mass, system.stiffness)
+    swings = omega[omega > 0]
+    rest = _RIGID * float(swings.min()) if len(swings) else 1.0
+    sized = modes / np.sqrt(omega**2 + rest**2)
+    moved = np.hstack([wake.rate @ sized / length, wake.angle @ sized])
+    pushed = wake.push.T @ sized
+    way = np.geomspace(0.03 / fades.max(), 30 / fades.min(), _WAY)
+    left = np.sqrt(way) * np.exp(-fades[:, None] * way)
+    follow, push = (_root((left[:, :, None] * side[:, None, :]).reshape(x, -1)) for side in (moved, pushed))
+    to, sizes, back = np.linalg.svd(push.T @ follow)
+    kept = sizes > _UNFELT * sizes[0]
+    scale = 1 / np.sqrt(sizes[kept])
+    out, into = follow @ (back[kept].T * scale), (to[:, kept] * scale).T @ push.T
+    few = Wake(into @ wake.fade @ out, wake.push @ out, into @ wake.rate, into @ wake.angle)
+    for reduced in _HELD:
+        p = 1j * reduced / length
+        whole = sized.T @ (wake.push / (p + fades)) @ ((p * wake.rate + wake.angle) @ sized)
+        apart = np.abs(sized.T @ few.at(p) @ sized - whole).max()
+        if not apart <= _ALIKE * np.abs(whole).max():
+            return wake
+    return few
+
+
+def _root(summands: Array) -> Array:
+    """Square matrix L with L L' the product of (x, m) summands and their transpose."""
+    return np.asarray(np.linalg.qr(summands.T, mode="r")).T
+
+
 def with_damping(system: System, loss: float) -> System:
     """The same body with its structural damping as viscous damping of its modes in a vacuum, and what
     damping it has; `loss` is the loss factor g, twice the share of critical damping of each mode."""
@@ -370,7 +483,7 @@ def with_damping(system: System, loss: float) -> System:
     return replace(system, damping=system.damping + loss * (moved * omega) @ moved.T)
 
 
-def state_matrix(system: System, density: float, speed: float, lags: Lags = JONES) -> Array:
+def state_matrix(system: System, density: float, speed: float, wake: Wake | None = None) -> Array:
     """Matrix A of x' = A x; states are rates, places (those that are resisted), lagged downwash.
 
     Parameters
@@ -379,32 +492,31 @@ def state_matrix(system: System, density: float, speed: float, lags: Lags = JONE
         The body.
     density, speed : float
         kg/m3, m/s.
-    lags : Lags
-        Of the circulation.
+    wake : Wake or None
+        Of the system; None for that of a state for each strip and lag. On fewer states movements that the
+        wake alone makes are others.
 
     Returns
     -------
     (N, N) float array
-        N = n + r + s times the number of lags, 1/s.
+        N = n + r + states of the wake, 1/s.
     """
     air, v = system.air, speed
-    n, s = len(system.mass), len(air.half_chord)
+    wake = system.wake if wake is None else wake
+    n, x = wake.push.shape
     placed, _ = system.resisted
-    r, m = placed.shape[1], len(lags.rates)
-    at_once = 1 - sum(lags.amounts)
+    r = placed.shape[1]
+    at_once = 1 - sum(JONES.amounts)
     inertia = system.mass + density * air.mass
     by_rate = -system.damping + density * v * (air.damping + at_once * air.push @ air.rate)
     by_place = -system.stiffness + density * v**2 * (air.stiffness + at_once * air.push @ air.angle)
-    pace = v / air.half_chord
-    matrix = np.zeros((n + r + m * s, n + r + m * s))
+    matrix = np.zeros((n + r + x, n + r + x))
     matrix[:n, :n] = by_rate
     matrix[:n, n : n + r] = by_place @ placed
-    for i, (amount, rate) in enumerate(zip(lags.amounts, lags.rates, strict=True)):
-        here = slice(n + r + i * s, n + r + (i + 1) * s)
-        matrix[:n, here] = density * v * air.push * (amount * rate * pace)
-        matrix[here, :n] = air.rate
-        matrix[here, n : n + r] = v * air.angle @ placed
-        matrix[here, here] = -np.diag(rate * pace)
+    matrix[:n, n + r :] = density * v**2 * wake.push
+    matrix[n + r :, :n] = wake.rate
+    matrix[n + r :, n : n + r] = v * wake.angle @ placed
+    matrix[n + r :, n + r :] = -v * wake.fade
     matrix[:n] = solved(inertia, matrix[:n])
     matrix[n : n + r, :n] = placed.T @ system.mass
     return matrix
@@ -434,12 +546,17 @@ class FollowedModes:
         return np.asarray(-self.values.real / np.maximum(np.abs(self.values), 1e-30))
 
 
-def _oscillating(matrix: Array, n: int, m: int) -> tuple[Complex, Complex]:
-    values, vectors = np.linalg.eig(matrix)
-    up = np.flatnonzero(values.imag > 1e-3 * np.abs(values))
-    order = up[np.argsort(np.abs(values[up]), kind="stable")][: 2 * m + 4]
-    shapes = vectors[:n, order] / values[order]
-    return values[order], shapes / np.linalg.norm(shapes, axis=0)
+def _oscillating(system: System, density: float, speed: float, m: int) -> tuple[Complex, Complex]:
+    """Eigenvalues that swing, lowest first, and shapes; some more than m."""
+    known = system.swung
+    if (density, speed) not in known:
+        values, vectors = np.linalg.eig(state_matrix(system, density, speed))
+        up = np.flatnonzero(values.imag > 1e-3 * np.abs(values))
+        order = up[np.argsort(np.abs(values[up]), kind="stable")]
+        shapes = vectors[: len(system.mass), order] / values[order]
+        known[density, speed] = values[order], shapes / np.linalg.norm(shapes, axis=0)
+    values, shapes = known[density, speed]
+    return values[: 2 * m + 4], shapes[:, : 2 * m + 4]
 
 
 def sweep(
@@ -469,7 +586,7 @@ def sweep(
 
     n = len(system.mass)
     root = np.linalg.cholesky(system.mass).T
-    values, shapes = _oscillating(state_matrix(system, density, float(speeds[0])), n, n if near else n_modes)
+    values, shapes = _oscillating(system, density, float(speeds[0]), n if near else n_modes)
     if near:
         order = np.argsort(np.abs(values - near), kind="stable")
         values, shapes = values[order], shapes[:, order]
@@ -480,7 +597,7 @@ def sweep(
     all_values[0], all_shapes[0] = values, shapes
     alive = np.arange(m)
     for i in range(1, len(speeds)):
-        new, forms = _oscillating(state_matrix(system, density, float(speeds[i])), n, n_modes + 6)
+        new, forms = _oscillating(system, density, float(speeds[i]), n_modes + 6)
         if not len(new) or not len(alive):
             break
         old = all_values[i - 1, alive]
@@ -564,7 +681,7 @@ def _closed_in(
 
 def _growing(system: System, density: float, speed: float) -> Complex:
     """Eigenvalues that swing, fastest growing first."""
-    values = np.linalg.eigvals(state_matrix(system, density, speed))
+    values = np.linalg.eigvals(state_matrix(system, density, speed, system.short_wake))
     values = values[values.imag > 1e-3 * np.abs(values)]
     return np.asarray(values[np.argsort(-values.real, kind="stable")])
 

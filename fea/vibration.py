@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+import scipy.linalg as sl
 import scipy.sparse as sp
 
 from fea.assembly import Assembly, rigid_motions
 from fea.solve import Factor, Mechanism, allowed_motions, factorise, pinned
-from fea.structure import Array, Structure, Supports
+from fea.structure import Array, Structure
 
 _DENSE = 300
 """Freedoms up to which all modes are found at once."""
@@ -27,14 +28,14 @@ _EXACT = 1e-11
 
 
 def natural_modes(
-    structure: Structure | Assembly, n_modes: int, *, free: bool = False, highest: float = np.inf
+    structure: Structure | Assembly | Factor, n_modes: int, *, free: bool = False, highest: float = np.inf
 ) -> tuple[Array, Array]:
     """Natural frequencies and shapes.
 
     Parameters
     ----------
-    structure : Structure or Assembly
-        With masses.
+    structure : Structure, Assembly or Factor
+        With masses; a factor is one of its own supports, or with `free` of `fea.solve.pinned`.
     n_modes : int
         How many, lowest first.
     free : bool
@@ -60,45 +61,53 @@ def natural_modes(
     Bathe, Finite Element Procedures, chapters on eigenproblems; Golub and Underwood, The block Lanczos method
     for computing eigenvalues, 1977 (both from memory).
     """
-    assembly = structure if isinstance(structure, Assembly) else Assembly(structure)
+    known = structure if isinstance(structure, Factor) else None
+    if isinstance(structure, Factor):
+        assembly = structure.assembly
+    else:
+        assembly = structure if isinstance(structure, Assembly) else Assembly(structure)
     mass = assembly.mass()
     if not mass.nnz or not np.abs(mass.data).max():
         raise Mechanism(np.array([0]), np.eye(6)[:1], ("a structure without mass does not vibrate",))
-    flexibility = (
-        _free_flexibility(assembly, mass)
-        if free
-        else _held_flexibility(assembly, assembly.structure.supports)
-    )
+    flexible = _free_flexibility if free else _held_flexibility
+    factor = known or (pinned(assembly) if free else factorise(assembly, assembly.structure.supports))
+    least = (2 * np.pi * highest) ** -2.0
     if assembly.size <= (max(_DENSE, 3 * n_modes) if np.isinf(highest) else _DENSE):
-        inverse, shapes = _all(flexibility, mass)
+        inverse, shapes = _all(flexible(assembly, mass, factor), mass)
     else:
-        inverse, shapes = _largest(flexibility, mass, n_modes, (2 * np.pi * highest) ** -2.0)
+        inverse, shapes = _largest(flexible(assembly, mass, factor, refined=False), mass, n_modes, least)
     order = np.argsort(-inverse, kind="stable")[:n_modes]
-    order = order[inverse[order] > max(1e-12 * inverse.max(initial=0.0), (2 * np.pi * highest) ** -2.0)]
-    # One more product clears what freedoms without mass may have picked up.
-    shapes = flexibility(mass @ shapes[:, order])
+    shapes = shapes[:, order[inverse[order] > 1e-12 * inverse.max(initial=0.0)]]
+    # One more product, refined, clears what freedoms without mass may have picked up, and what the search
+    # left out: an error of a shape counts by its square.
+    answers = flexible(assembly, mass, factor)(mass @ shapes)
+    moved = mass @ answers
+    by_shape, by_answer = shapes.T @ moved, answers.T @ moved
+    inverse, amounts = sl.eigh((by_answer + by_answer.T) / 2, (by_shape + by_shape.T) / 2)
+    wanted = np.flatnonzero(inverse > least)[::-1]
+    shapes = answers @ amounts[:, wanted]
     shapes /= np.sqrt(np.einsum("ij,ij->j", shapes, mass @ shapes))
-    return 1 / (2 * np.pi * np.sqrt(inverse[order])), assembly.nodal(shapes)
+    return 1 / (2 * np.pi * np.sqrt(inverse[wanted])), assembly.nodal(shapes)
 
 
-def _held_flexibility(assembly: Assembly, supports: Supports) -> Callable[[Array], Array]:
-    """Movement under forces, both (size, n), of the supported body."""
-    factor = factorise(assembly, supports)
-    return lambda force: factor.turn @ factor.solve(factor.turn.T @ force)
+def _held_flexibility(
+    assembly: Assembly, mass: sp.csc_matrix, factor: Factor, *, refined: bool = True
+) -> Callable[[Array], Array]:
+    """Movement under forces, both (size, n), of the supported body; `refined` by a second solve."""
+    answer = factor.solve if refined else factor.once
+    return lambda force: factor.turn @ answer(factor.turn.T @ force)
 
 
 def _free_flexibility(
-    assembly: Assembly, mass: sp.csc_matrix, factor: Factor | None = None, *, refined: bool = True
+    assembly: Assembly, mass: sp.csc_matrix, factor: Factor, *, refined: bool = True
 ) -> Callable[[Array], Array]:
-    """The same of the free body: forces balanced by inertia, movement without its rigid part; `refined` by a
-    second solve."""
+    """The same of the free body: forces balanced by inertia, movement without its rigid part."""
     supports = assembly.structure.supports
     motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
     rigid = motions @ allowed_motions(assembly, supports, motions)
     if not rigid.shape[1]:
-        return _held_flexibility(assembly, supports)
-    eliminated = pinned(assembly) if factor is None else factor
-    answer = eliminated.solve if refined else eliminated.once
+        return _held_flexibility(assembly, mass, factor, refined=refined)
+    answer = factor.solve if refined else factor.once
     moved = mass @ rigid
     inertia = rigid.T @ moved
     if not inertia.any() or np.linalg.cond(inertia / np.abs(inertia).max()) > 1e14:
@@ -106,7 +115,7 @@ def _free_flexibility(
 
     def flexibility(force: Array) -> Array:
         balanced = force - moved @ np.linalg.solve(inertia, rigid.T @ force)
-        movement = eliminated.turn @ answer(eliminated.turn.T @ balanced)
+        movement = factor.turn @ answer(factor.turn.T @ balanced)
         return movement - rigid @ np.linalg.solve(inertia, moved.T @ movement)
 
     return flexibility
@@ -215,4 +224,5 @@ def free_answers(
     Mechanism
         As `natural_modes`.
     """
+    factor = pinned(assembly) if factor is None else factor
     return np.asarray(_free_flexibility(assembly, mass, factor, refined=False)(force))

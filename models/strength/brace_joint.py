@@ -84,6 +84,12 @@ def _joints(at: Solved) -> list[list[float]]:
     return [joints(spar, far) if far else [] for spar, far in zip(wing.spars, reach)]
 
 
+def any_cut(at: Solved) -> bool:
+    """Whether a brace of the wing covers a joint of caps that are cut."""
+    spars = at.model.wing.spars
+    return any(cut(spar, y) for spar, found in zip(spars, at.of_build(_joints)) for y in found)
+
+
 def findings(at: Solved) -> list[Finding]:
     """Section and glue of every brace at every joint that it covers, on condition that the caps are cut."""
     model = at.model

@@ -9,7 +9,7 @@ from models.analysis import Analysis
 from models.strength import brace_joint, fastening, joiner
 from models.strength.finding import Finding
 from models.strength.margin import Margin, Margins, every_finding
-from models.strength.solved import Build
+from models.strength.solved import Build, Solved
 from models.structure.model import Part
 from models.wing.parts import Wing
 
@@ -49,7 +49,8 @@ def joints(analysis: Analysis, build: Build | None = None) -> list[Finding]:
     """
     model = analysis.model
     wing = model.wing
-    names = {*(JOINT if wing.braces else ()), *(JOINER if wing.joiners or wing.fastening else ())}
+    bridged = bool(wing.braces) and Solved(analysis, build).of_build(brace_joint.any_cut)
+    names = {*(JOINT if bridged else ()), *(JOINER if wing.joiners or wing.fastening else ())}
     if wing.clamped or not names:
         return []
     spars = {spar.name: spar for spar in wing.spars}

@@ -14,10 +14,11 @@ that speed (`models.loads.elastic_lift`), as the corners do, which tell both.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Set
 from copy import copy
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import brentq
@@ -43,7 +44,7 @@ from models.recovered import changed, recovered
 from models.rounding import gees
 from models.session import Session
 from models.strength import Margin, check, rounded_down
-from models.strength.counted import joints
+from models.strength.counted import JOINER, JOINT, joints
 from models.strength.margin import Least, every_finding, least
 from models.strength.modes import MODES
 from models.studies.bent_pull_up import influence_of
@@ -60,7 +61,9 @@ SPEEDS = 9
 _STEPS = (1, 2, 5)
 """Steps of the table, km/h, or ten, a hundred times as much."""
 _STEPS_EACH = 3
-_SETTLED, _MOST_TRIES = 1e-4, 25
+_SETTLED, _MOST_TRIES = 1e-7, 25
+_FAR_BELOW = 0.5
+"""Share of what is asked for below which, by straight lines, a mode is not looked at between two ends."""
 _MET = 1e-4
 _NEAR_ZERO = 1e-3
 """Least load factor that is tried: margins are counted in multiples of it."""
@@ -477,6 +480,20 @@ class _Whole(DamagedWing):
 _MODES = {mode.name: k for k, mode in enumerate(MODES)}
 
 
+class _Used(NamedTuple):
+    """A load factor, and the shares used there, as `Strength._at` has them."""
+
+    ratio: float
+    share: Array
+
+
+def _crossing(one: _Used, other: _Used, target: float, which: int) -> float:
+    """Where the straight lines of all parts between two load factors first reach the target, from the one."""
+    rises = other.share[which] > target
+    low, high = one.share[which, rises], other.share[which, rises]
+    return one.ratio + (other.ratio - one.ratio) * float(np.min((target - low) / (high - low)))
+
+
 class Strength:
     """The wing's strength at any speed and load factor, from two solves on one factor.
 
@@ -586,7 +603,7 @@ class Strength:
         """End of the range of load factors at the reference speed in which not more than `target` of the
         strength is used. What is used is convex in the load factor, of most parts straight."""
         most = max(self.wing.case.load_factor, 1.0)
-        inside = self._bearable(target, most, harmless=harmless)
+        inside = self._bearable(target, most, sign, harmless=harmless)
         if inside is None:
             return float("nan")
         step = max(most * target, abs(inside))
@@ -603,19 +620,39 @@ class Strength:
                 outside = trial
             else:
                 inside, step = trial, 2 * step
+        which = 1 if harmless else 0
+        ends = _Used(inside, self._at(inside)), _Used(outside, self._at(outside))
         for tries in range(_MOST_TRIES):
-            trial = self._crossing(inside, outside, target, harmless=harmless)
+            trial = _crossing(*ends, target, which)
             if tries % 3 == 2:  # a bent curve: one end alone would creep
-                trial = (inside + outside) / 2
-            used = self._used(trial, harmless)
+                trial = (ends[0].ratio + ends[1].ratio) / 2
+            at = self._between(trial, *ends, target, which)
+            used = float(at.share[which].max())
             if abs(used / target - 1) < _SETTLED:
                 return trial
-            inside, outside = (trial, outside) if used < target else (inside, trial)
-        return inside
+            ends = (at, ends[1]) if used < target else (ends[0], at)
+        return ends[0].ratio
 
-    def _bearable(self, target: float, most: float, *, harmless: bool) -> float | None:
-        """A load factor at the reference speed that uses no more than `target` of the strength."""
-        for ratio in (_NEAR_ZERO, most, -most):
+    def _between(self, ratio: float, one: _Used, other: _Used, target: float, which: int) -> _Used:
+        """What is used between two load factors, at the reference speed: of modes that may come near the
+        target there; of others the straight line, above which a convex share does not come."""
+        if ratio in self._points:
+            return _Used(ratio, self._points[ratio])
+        part = (ratio - one.ratio) / (other.ratio - one.ratio)
+        share = (1 - part) * one.share + part * other.share
+        of_mode = share.reshape(2, len(_MODES), -1)
+        near = (of_mode[which] >= _FAR_BELOW * target).any(axis=1)
+        of_mode[:, near] = 0.0
+        names = {MODES[k].name for k in np.flatnonzero(near)}
+        self._fill(share, self._least(self.analysis(self._speed, ratio), names))
+        return _Used(ratio, share)
+
+    def _bearable(self, target: float, most: float, sign: int, *, harmless: bool) -> float | None:
+        """A load factor at the reference speed that uses no more than `target` of the strength: of those that
+        were looked at the nearest to the end that is wanted."""
+        if self._used(_NEAR_ZERO, harmless) <= target:
+            return max((r for r in self._points if self._used(r, harmless) <= target), key=lambda r: sign * r)
+        for ratio in (most, -most):
             self._used(ratio, harmless)
         best = min(self._points, key=lambda r: self._used(r, harmless))
         # Only where the moment alone breaks the wing: halve the neighbourhood of the least.
@@ -631,14 +668,6 @@ class Strength:
             best = min((*trials, best), key=lambda r: self._used(r, harmless))
         return None
 
-    def _crossing(self, a: float, b: float, target: float, *, harmless: bool) -> float:
-        """Where the straight lines of all parts between two load factors first reach the target, from a."""
-        one, other = self._at(a), self._at(b)
-        which = 1 if harmless else 0
-        rises = other[which] > target
-        low, high = one[which, rises], other[which, rises]
-        return a + (b - a) * float(np.min((target - low) / (high - low)))
-
     def _rows(self, speed: float, load_factor: float) -> Least:
         """Reserves of all parts, the least first, as `_least`."""
         key = (self._speed if self.alike else speed, load_factor)
@@ -646,14 +675,15 @@ class Strength:
             self._checked[key] = self._least(self.analysis(*key))
         return self._checked[key]
 
-    def _least(self, at: Analysis) -> Least:
-        """Reserves with all sheeting whole; of joints, to which it is all one whether sheeting bows, over the
-        share that it leaves of the others."""
+    def _least(self, at: Analysis, only: Set[str] | None = None) -> Least:
+        """Reserves with all sheeting whole, of some modes or of all; of joints, to which it is all one
+        whether sheeting bows, over the share that it leaves of the others."""
         left = self.bowed[-1 if at.load_factor < 0 else 1]
-        found = every_finding(at, counted_only=True, build=self._frame.build)
+        found = every_finding(at, counted_only=True, only=only, build=self._frame.build)
         found = [one for one in found if not one.reason]
-        found += [replace(one, reserve=one.reserve / left) for one in joints(at, self._frame.build)]
-        return least(at.model, found)
+        if only is None or not only.isdisjoint((*JOINT, *JOINER)):
+            found += [replace(one, reserve=one.reserve / left) for one in joints(at, self._frame.build)]
+        return least(at.model, [one for one in found if only is None or one.mode in only])
 
     def _share(self, rows: Least) -> Array:
         """Share of its strength that a proof test may use of each."""
@@ -669,16 +699,17 @@ class Strength:
         reference speed, (2, n); 0 of what is not loaded."""
         if ratio not in self._points:
             rows = self._rows(self._speed, ratio)
-            used = 1 / rows.reserve
             found = np.zeros((2, len(_MODES) * len(rows.model.parts)))
-            found[:, rows.of_mode(_MODES) * len(rows.model.parts) + rows.number] = (
-                used,
-                used / self._share(rows),
-            )
+            self._fill(found, rows)
             self._points[ratio] = found
             worst = found.max(axis=1)
             self._worst[ratio] = float(worst[0]), float(worst[1])
         return self._points[ratio]
+
+    def _fill(self, share: Array, rows: Least) -> None:
+        """Write what reserves leave used into an array of `_at`."""
+        used = 1 / rows.reserve
+        share[:, rows.of_mode(_MODES) * len(rows.model.parts) + rows.number] = used, used / self._share(rows)
 
     def _used(self, ratio: float, harmless: bool) -> float:
         """The worst part's share."""

@@ -15,7 +15,7 @@ import numpy as np
 
 from fea.arrays import Array
 from fea.assembly import Assembly
-from fea.solve import free_body
+from fea.solve import Factor, free_body, pinned
 from fea.vibration import natural_modes
 from models.analysis import Analysis
 from models.loads.engine import EngineCase, EngineLoads, bolt_on, cut_to_engine, engine_loads, mounts
@@ -139,13 +139,14 @@ def rails(wing: Wing, *, per_bay: int = 4) -> RailStudy:
     model = bolt_on(build(cut_to_engine(wing), per_bay=per_bay, whole=True))
     assembly = Assembly(model.structure)
     loads = engine_loads(model, assembly)
-    solution = free_body(assembly, loads.loads)
+    factor = pinned(assembly)
+    solution = free_body(factor, loads.loads)
     cases, known = [], Build()
     for k, case in enumerate(loads.cases):
-        factor = loads.pull_up.load_factor if "pull-up" in case.name else 1.0
-        analysis = Analysis(model, solution, k, loads.pull_up, factor, solution.recover(k))
+        times = loads.pull_up.load_factor if "pull-up" in case.name else 1.0
+        analysis = Analysis(model, solution, k, loads.pull_up, times, solution.recover(k))
         cases.append(_result(analysis, case, wing, known))
-    modes = _modes_up_to(model, assembly, (1 + CLEARANCE) * max(_shaking(wing.engine).values()))
+    modes = _modes_up_to(model, factor, (1 + CLEARANCE) * max(_shaking(wing.engine).values()))
     pair = [r for r in wing.rails if r.y > 0]
     apart = 2 * pair[0].y if pair else 0.0
     return RailStudy(
@@ -200,9 +201,9 @@ def _met(
     return tuple((m, speed) for m, speed in speeds if idle <= speed <= full)
 
 
-def _modes_up_to(model: Model, assembly: Assembly, highest: float) -> tuple[RailMode, ...]:
+def _modes_up_to(model: Model, factor: Factor, highest: float) -> tuple[RailMode, ...]:
     """All modes of the engine up to a frequency, Hz."""
-    found, shapes = natural_modes(assembly, _MOST_MODES, free=True, highest=highest)
+    found, shapes = natural_modes(factor, _MOST_MODES, free=True, highest=highest)
     there = found <= highest
     return engine_modes(model, found[there], shapes[:, :, there])
 

@@ -63,6 +63,41 @@ def test_states_have_the_roots_of_the_dynamic_stiffness():
             assert_allclose(root(section, AIR, 1.5, complex(value) * 1.01, JONES), value, rtol=1e-8)
 
 
+def _tapering(n_strips: int = 40) -> System:
+    """A cantilever wing that tapers, on bending and twist by powers of its span."""
+    y = (np.arange(n_strips) + 0.5) / n_strips
+    half_chord, none = 0.15 * (1 - 0.5 * y), np.zeros((n_strips, 3))
+    up = np.hstack([np.stack([y**2, y**3, y**4], axis=1), none])
+    nose_up = np.hstack([none, np.stack([y, y**2, y**3], axis=1)])
+    air = strips(up, nose_up, np.full(n_strips, 1 / n_strips), half_chord, np.zeros(n_strips), 2 * np.pi)
+    mass = (up.T * 0.5) @ up + (nose_up.T * 0.004) @ nose_up + 0.01 * (up.T @ nose_up + nose_up.T @ up)
+    stiffness = np.zeros((6, 6))
+    bend, turn = np.arange(2, 5), np.arange(1, 4)
+    bent, turned = bend * (bend - 1), turn
+    stiffness[:3, :3] = 40.0 * np.outer(bent, bent) / (bend[:, None] + bend - 3) * n_strips
+    stiffness[3:, 3:] = 4.0 * np.outer(turned, turned) / (turn[:, None] + turn - 1) * n_strips
+    return System(mass, stiffness, np.zeros((6, 6)), air)
+
+
+def test_few_states_of_the_wake_swing_as_all_do():
+    system = _tapering()
+    assert len(system.short_wake.fade) < 0.5 * len(system.wake.fade)
+    for speed in (2.0, 10.0, 40.0):
+        every = np.linalg.eigvals(state_matrix(system, AIR, speed))
+        few = np.linalg.eigvals(state_matrix(system, AIR, speed, system.short_wake))
+        swings = every[every.imag > 0.05 * np.abs(every)]
+        assert len(swings) >= 5
+        near = np.abs(few[:, None] - swings).min(axis=0)
+        assert (near < 1e-9 * np.abs(swings)).all()
+
+
+def test_states_that_say_too_little_are_not_taken(monkeypatch):
+    """As many states as leave something out: the forces are held against those of all, which stay."""
+    monkeypatch.setattr("fea.aeroelastic._UNFELT", 1e-3)
+    system = _tapering()
+    assert system.short_wake is system.wake
+
+
 def test_nothing_happens_without_air():
     assert flutter(_section(), 1e-12, SPEEDS) == []
     values = sweep(_section(), 1e-12, SPEEDS, 2).values

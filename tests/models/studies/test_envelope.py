@@ -120,7 +120,7 @@ def test_at_the_limit_the_reserve_is_one() -> None:
     one = Strength(wing(moment=-0.06, section="NACA 2412"), per_bay=1)
     for sign in (1, -1):
         n = one.limit(35.0, sign)
-        assert_allclose(check(one.analysis(35.0, sign * n)).rows[0].reserve_factor, 1.0, rtol=2e-4)
+        assert_allclose(check(one.analysis(35.0, sign * n)).rows[0].reserve_factor, 1.0, rtol=1e-6)
 
 
 def test_a_moment_that_breaks_the_wing_alone_leaves_no_load_factor() -> None:
@@ -144,7 +144,7 @@ def test_the_range_that_is_borne_ends_where_the_strength_is_used_up(speed: float
         return max(1 / (r.reserve_factor * share) for r, share in zip(rows, shares))
 
     up, down = one.limit(speed, 1, harmless=harmless), -one.limit(speed, -1, harmless=harmless)
-    assert_allclose([used(up), used(down)], 1.0, rtol=2e-4)
+    assert_allclose([used(up), used(down)], 1.0, rtol=1e-6)
     # In between less is used, beyond more: the two are the ends and no other crossing.
     assert all(used(n) < 1 for n in np.linspace(down, up, 9)[1:-1])
     assert used(1.05 * up) > 1
