@@ -15,6 +15,7 @@ from fea.solve import Factor, factorise, pinned
 from models.analysis import Analysis, solve
 from models.loads.cases import Situation
 from models.strength import Margins, check
+from models.strength.counted import with_joints
 from models.strength.solved import Build
 from models.structure import ACROSS_CHORD, Model, build
 from models.wing.parts import Wing
@@ -78,8 +79,13 @@ class Frame:
 
     @cached_property
     def margins(self) -> Margins:
-        """Of that case."""
+        """Of that case, joints left out."""
         return check(self.sound, build=self.build)
+
+    @cached_property
+    def told(self) -> Margins:
+        """The same with joiners, fastenings and braces of cut caps: what tables and first failures tell."""
+        return with_joints(self.model.wing, self.margins)
 
     @cached_property
     def situation(self) -> Situation:

@@ -55,7 +55,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         progress("the load in the file")
         analysis = analyse(wing, **mesh, keep_factor=True)
         session = Session(wing, **mesh, sound=analysis)
-        margins = session.side.margins
+        margins = session.side.told
         if wing.coverings:
             progress("covered")
             covered = cover(wing, **mesh, bent=True)

@@ -103,7 +103,7 @@ def _fill(folder: Path) -> tuple[Record, str, Record]:
         shutil.copyfile(source, folder / f"{WING}.toml")
         analysis = analyse(wing, per_bay=PER_BAY)
         session = Session(wing, per_bay=PER_BAY, sound=analysis)
-        margins = session.side.margins
+        margins = session.side.told
         decided = verdict(wing, session=session)
         checked = check_record(
             analysis, margins, f"{WING}.toml", per_bay=PER_BAY, rigid_joints=False, decided=decided
@@ -125,7 +125,7 @@ def _fill(folder: Path) -> tuple[Record, str, Record]:
         progress("drawing pictures")
         from models.pictures import LayoutBar, compare_layouts, draw_all, judged
 
-        draw_all(analysis, judged(analysis, margins, decided.pull_up.rows), folder)
+        draw_all(analysis, judged(analysis, session.side.margins, decided.pull_up.rows), folder)
         from models.pictures.reserves import plot_reserves
 
         better = check(analyse(read(folder / MENDED, source=MENDED), per_bay=PER_BAY))

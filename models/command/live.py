@@ -124,6 +124,7 @@ def more_sentences(analysis: Analysis, per_bay: int = 4) -> list[str]:
 def what_differs(decided: Verdict, margins: Margins) -> str:
     """Why the verdict's first failure is another than that of the page's answer; nothing where it is not."""
     from models.rounding import down
+    from models.strength.counted import JOINER, JOINT
 
     page, counted = margins.load_factor_at_first_failure(), decided.pull_up.mean * decided.asked
     built = decided.pull_up.built * decided.asked
@@ -131,7 +132,10 @@ def what_differs(decided: Verdict, margins: Margins) -> str:
     if down(page) == down(decided.failing):
         return ""
     taken, why = [], []
-    if down(page) != down(built):
+    first = decided.pull_up.first
+    if first is not None and first.mode in (*JOINT, *JOINER):
+        taken, why = ["joints as holding"], ["joints"]
+    elif down(page) != down(built):
         taken, why = ["all sheeting as whole"], ["sheeting that bows"]
     if down(counted) != down(built):
         taken, why = [*taken, "lift as built"], [*why, "lift where the bent wing puts it"]

@@ -156,12 +156,12 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
     step("the load of the file")
     text = file_text(find(file))  # as it is read now: it may be another one in a minute, or gone
     session = Session(wing, per_bay=per_bay)
-    analysis, margins = session.side.sound, session.side.margins
+    analysis, margins = session.side.sound, session.side.told
     noted = note(wing, session=session, step=step) if wing.planform is not None else None
     layouts = compare(wing, per_bay=per_bay, progress=step)
     step("views of the wing")
     decided = noted.verdict if noted else None
-    found = judged(analysis, margins, decided.pull_up.rows if decided else ())
+    found = judged(analysis, session.side.margins, decided.pull_up.rows if decided else ())
     return Contents(
         wing=wing,
         file=file,

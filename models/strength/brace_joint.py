@@ -21,10 +21,7 @@ from models.strength.web_direct import strength_along
 from models.strength.web_shear import strengths_of
 from models.wing.parts import Spar
 
-REASON = (
-    "counts in the verdict, not in these tables, where the caps are butted at the joint; scarfed caps carry "
-    "their own, as the other rows say"
-)
+REASON = "counts where the caps are butted at the joint; scarfed caps carry their own, as the other rows say"
 KINK = np.radians(0.5)
 """A spar that turns by less is one piece."""
 

@@ -34,11 +34,14 @@ def counted(wing: Wing, rows: Sequence[Margin]) -> list[Margin]:
 
 def with_joints(wing: Wing, margins: Margins) -> Margins:
     """Margins of a wing among whose rows are those of joiners, fastenings and braces of cut caps."""
-    return replace(margins, rows=tuple(counted(wing, [*margins.rows, *margins.secondary])))
+    count = tuple(counted(wing, [*margins.rows, *margins.secondary]))
+    here = {id(row) for row in count}
+    beside = tuple(row for row in margins.secondary if id(row) not in here)
+    return replace(margins, rows=count, secondary=beside)
 
 
 def joints(analysis: Analysis, build: Build | None = None) -> list[Finding]:
-    """What counts on a wing though tables set it aside: joiners, fastenings, braces over caps that are cut.
+    """What counts on a wing though a check sets it aside: joiners, fastenings, braces over cut caps.
 
     Parameters
     ----------

@@ -23,7 +23,7 @@ from models.wing.parts import Fastening
 from models.woods.dowel_bearing import SOURCE as BEARING
 from models.woods.dowel_bearing import dowel_bearing
 
-REASON = "counts in the verdict, not in these tables: the model's wing is held by its spars"
+REASON = "of a joint, which is judged by itself: the model's wing is held by its spars"
 _BESIDE = 1e-7
 """Beside the centre line, where both halves are cut, m."""
 

@@ -33,7 +33,7 @@ from models.woods.dowel_bearing import SOURCE as BEARING
 from models.woods.glue import allowable, glue
 from models.woods.off_axis import turned
 
-REASON = "counts in the verdict, not in these tables: the model's caps run on through the joint"
+REASON = "of a joint, which is judged by itself: the model's caps run on through it"
 
 _BESIDE = 1e-7
 """What stands on the joint itself lies inward of it, m."""

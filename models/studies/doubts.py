@@ -28,6 +28,7 @@ from fea.reanalysis import pinned
 from fea.solve import Factor, factorise
 from models.analysis import Analysis
 from models.strength import Margin, Margins
+from models.strength.counted import JOINER
 from models.strength.margin import every_finding
 from models.strength.modes import named
 from models.structure.model import Model
@@ -193,6 +194,9 @@ def _slopes(
     analysis: Analysis, pieces: Pieces, first: Margin, part: int, own: int, moved: dict[int, Array]
 ) -> _Slopes:
     rule = named(first.mode).scatter
+    if first.mode in JOINER:  # judged by the loads alone
+        own_stiffness = {own: float(rule.stiffness)} if own >= 0 else {}
+        return _Slopes(own_stiffness, float(rule.size), 1.0 if rule.strength else 0.0)
     stiff = list(moved)
     columns = [*stiff, *([own] if own >= 0 else [])]  # the last one is the size of the failing piece
     moves = analysis.solution.displacements[:, :, [analysis.case]]
@@ -227,8 +231,8 @@ def _reserves(many: Analysis, mode: str, part: int, copies: int) -> Array:
     """Least reserve of a part in a mode, of every copy, (copies,)."""
     out = np.full(copies, np.inf)
     n_parts = len(many.model.parts) // copies
-    for one in every_finding(many, counted_only=True):
-        if one.mode != mode or one.reason:
+    for one in every_finding(many, only={mode}):
+        if one.mode != mode:
             continue
         numbers = many.model.structure.blocks[one.block].part
         assert numbers is not None

@@ -231,7 +231,7 @@ def judge(member: Member, per_bay: int = 4) -> MemberVerdict:
     except (Mechanism, LightAeroplane) as fault:
         return MemberVerdict(member.name, fault=f"{member.source}: {fault}")
     session = Session(wing, per_bay=per_bay, sound=analysis)
-    margins = session.side.margins
+    margins = session.side.told
     decided = verdict(wing, session=session) if analysis.pull_up is not None else None
     first = margins.first() if margins.rows else None
     model = analysis.model

@@ -17,6 +17,7 @@ import numpy as np
 
 from models.analysis import Analysis, analyse, tip_deflection, wing_twist
 from models.strength import Margins, check
+from models.strength.counted import with_joints
 from models.structure import ACROSS_CHORD
 
 
@@ -52,7 +53,7 @@ def mesh_error(analysis: Analysis, margins: Margins, *, per_bay: int, rigid_join
     coarse = analyse(
         analysis.wing, per_bay=per_bay // 2, across_chord=ACROSS_CHORD // 2, rigid_joints=rigid_joints
     )
-    judged = check(coarse)
+    judged = with_joints(analysis.wing, check(coarse))
     before, after = (
         np.array([tip_deflection(a), wing_twist(a)[1][-1], m.load_factor_at_first_failure()])
         for a, m in ((coarse, judged), (analysis, margins))

@@ -11,6 +11,7 @@ import pytest
 
 from models.command.exit_codes import ExitCode
 from models.live.page import Server
+from models.strength.counted import JOINT
 
 
 @pytest.fixture
@@ -91,25 +92,29 @@ def test_a_missing_library_is_named_with_the_mend(sparbay, wing_file, opened, mo
 
 
 @pytest.mark.parametrize(
-    ("page", "bowed", "bent", "covered", "said"),
+    ("page", "bowed", "bent", "covered", "mode", "said"),
     [
-        (21.04, 21.04, 21.04, None, ""),
-        (21.04, 20.66, 20.66, None, "takes all sheeting as whole; the verdict counts sheeting that bows "
+        (21.04, 21.04, 21.04, None, "cap", ""),
+        (21.04, 20.66, 20.66, None, "cap", "takes all sheeting as whole; the verdict counts sheeting that bows "
          "too: 20.6 g."),
-        (21.04, 21.04, 21.04, 18.0, "takes the wing as bare; the verdict counts the covering too: 18.0 g."),
-        (21.04, 20.66, 20.66, 18.0, "takes all sheeting as whole and the wing as bare; the verdict counts "
+        (21.04, 21.04, 21.04, 18.0, "cap", "takes the wing as bare; the verdict counts the covering too: "
+         "18.0 g."),
+        (21.04, 20.66, 20.66, 18.0, "cap", "takes all sheeting as whole and the wing as bare; the verdict counts "
          "sheeting that bows and the covering too: 18.0 g."),
-        (21.04, 20.66, 18.94, None, "takes all sheeting as whole and lift as built; the verdict counts "
+        (21.04, 20.66, 18.94, None, "cap", "takes all sheeting as whole and lift as built; the verdict counts "
          "sheeting that bows and lift where the bent wing puts it too: 18.9 g."),
+        (21.04, 4.3, 4.3, None, JOINT[0], "takes joints as holding; the verdict counts joints too: 4.3 g."),
     ],
 )  # fmt: skip
-def test_why_the_verdict_fails_at_another_load_is_said(page, bowed, bent, covered, said):
+def test_why_the_verdict_fails_at_another_load_is_said(page, bowed, bent, covered, mode, said):
     from types import SimpleNamespace
 
     from models.command.live import what_differs
 
     decided = SimpleNamespace(
-        pull_up=SimpleNamespace(mean=bent / 6, built=bowed / 6), asked=6.0, failing=min(bent, covered or bent)
+        pull_up=SimpleNamespace(mean=bent / 6, built=bowed / 6, first=SimpleNamespace(mode=mode)),
+        asked=6.0,
+        failing=min(bent, covered or bent),
     )
     margins = SimpleNamespace(load_factor_at_first_failure=lambda: page)
     found = what_differs(decided, margins)

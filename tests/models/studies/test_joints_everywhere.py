@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
+import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
@@ -12,6 +13,7 @@ from models.session import Session
 from models.strength.counted import JOINER, JOINT, joints
 from models.strength.margin import least
 from models.studies.compare import compare
+from models.studies.doubts import doubts
 from models.studies.envelope import Strength, envelope, sentences
 from models.studies.hand_test import bears, half, hold
 from models.studies.load_cases import load_cases
@@ -46,6 +48,27 @@ def test_the_verdict_is_the_joint(held):
     wing, modes = held
     assert judged(wing).pull_up.first.mode in modes
     assert judged(wing).failing < 5
+
+
+def test_tables_tell_it_and_no_longer_beside(held):
+    wing, modes = held
+    side = Session(wing, per_bay=1).side
+    first = side.told.first()
+    assert first.mode in modes
+    assert_allclose(first.reserve_factor, judged(wing).pull_up.built, rtol=1e-9)
+    assert not any(row.mode in modes for row in side.told.secondary)
+    assert {row.mode for row in side.margins.secondary} & set(modes)
+
+
+def test_what_it_hangs_on_is_of_it(held):
+    wing, _ = held
+    side = Session(wing, per_bay=1).side
+    found = doubts(side.sound, side.told)
+    strength = next(one for one in found if "strength" in one.figure)
+    load = side.told.load_factor_at_first_failure()
+    assert_allclose(strength.change, load * strength.variation, rtol=1e-9)
+    assert strength.wood == "birch ply"
+    assert all(np.isfinite(one.change) for one in found)
 
 
 def test_load_cases_count_it(held):
