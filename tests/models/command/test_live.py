@@ -95,14 +95,16 @@ def test_a_missing_library_is_named_with_the_mend(sparbay, wing_file, opened, mo
     ("page", "bowed", "bent", "covered", "mode", "said"),
     [
         (21.04, 21.04, 21.04, None, "cap", ""),
-        (21.04, 20.66, 20.66, None, "cap", "takes all sheeting as whole; the verdict counts sheeting that bows "
-         "too: 20.6 g."),
-        (21.04, 21.04, 21.04, 18.0, "cap", "takes the wing as bare; the verdict counts the covering too: "
-         "18.0 g."),
-        (21.04, 20.66, 20.66, 18.0, "cap", "takes all sheeting as whole and the wing as bare; the verdict counts "
-         "sheeting that bows and the covering too: 18.0 g."),
-        (21.04, 20.66, 18.94, None, "cap", "takes all sheeting as whole and lift as built; the verdict counts "
-         "sheeting that bows and lift where the bent wing puts it too: 18.9 g."),
+        (21.04, 20.66, 20.66, None, "cap",
+         "takes all sheeting as whole; the verdict counts sheeting that bows too: 20.6 g."),
+        (21.04, 21.04, 21.04, 18.0, "cap",
+         "takes the wing as bare; the verdict counts the covering too: 18.0 g."),
+        (21.04, 20.66, 20.66, 18.0, "cap",
+         "takes all sheeting as whole and the wing as bare; the verdict counts sheeting that bows and the "
+         "covering too: 18.0 g."),
+        (21.04, 20.66, 18.94, None, "cap",
+         "takes all sheeting as whole and lift as built; the verdict counts sheeting that bows and lift "
+         "where the bent wing puts it too: 18.9 g."),
         (21.04, 4.3, 4.3, None, JOINT[0], "takes joints as holding; the verdict counts joints too: 4.3 g."),
     ],
 )  # fmt: skip
