@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.arrays import Array
-from fea.dense import solved
+from fea.dense import Eliminated, solved
 
 Complex = NDArray[np.complex128]
 
@@ -36,25 +36,38 @@ _INSET = 0.25
 """Of the outermost column's width, between the tip and the vortex that trails there (Hough)."""
 _FAR = 60.0
 """Length of the wake, semispans."""
+_AT_ONCE = 8
+"""Points whose wash is worked out together: what is between stays near the processor; by trial."""
 
 
-def _wash(at: Array, corners: Array) -> Array:
-    """Velocity up at points in the plane, (p, 2), by unit rings, (..., 4, 2) corners in turn; (p, ...)."""
-    shape = corners.shape[:-2]
-    flat = corners.reshape(-1, 4, 2)
-    out = np.zeros((len(at), len(flat)))
-    for k in range(4):
-        a, b = flat[:, k], flat[:, (k + 1) % 4]
-        r1x, r1y = at[:, :1] - a[:, 0], at[:, 1:] - a[:, 1]
-        r2x, r2y = at[:, :1] - b[:, 0], at[:, 1:] - b[:, 1]
-        cross = r1x * r2y - r1y * r2x
-        d = b - a
-        one, two = np.hypot(r1x, r1y), np.hypot(r2x, r2y)
-        along = d[:, 0] * (r1x / one - r2x / two) + d[:, 1] * (r1y / one - r2y / two)
-        # On the line of the segment it washes nothing up or down.
-        apart = np.abs(cross) > 1e-12 * np.hypot(d[:, 0], d[:, 1]) * np.maximum(one, two)
-        out += np.where(apart, along / np.where(apart, cross, 1.0), 0.0)
-    return out.reshape(len(at), *shape) / (4 * np.pi)
+def _wash(at: Array, x: Array, y: Array) -> Array:
+    """Velocity up at points in the plane, (p, 2), by unit rings between lines of x, (n + 1, columns + 1), on
+    sides of columns at y; (p, n, columns). Fore from port to starboard: strength above nought lifts and
+    washes down inside."""
+    sides = np.stack([x, np.broadcast_to(y, x.shape)], axis=-1)
+    out = np.empty((len(at), len(x) - 1, len(y) - 1))
+    for k in range(0, len(at), _AT_ONCE):
+        some = at[k : k + _AT_ONCE]
+        across, along = (
+            _of_segments(some, sides[:, :-1], sides[:, 1:]),
+            _of_segments(some, sides[:-1], sides[1:]),
+        )
+        out[k : k + _AT_ONCE] = across[:, :-1] - across[:, 1:] + along[:, :, 1:] - along[:, :, :-1]
+    return out
+
+
+def _of_segments(at: Array, a: Array, b: Array) -> Array:
+    """The same by straight pieces of unit vortex from some places to others, (n, m, 2); (p, n, m)."""
+    at = at[:, None, None]
+    r1x, r1y = at[..., 0] - a[..., 0], at[..., 1] - a[..., 1]
+    r2x, r2y = at[..., 0] - b[..., 0], at[..., 1] - b[..., 1]
+    cross = r1x * r2y - r1y * r2x
+    d = b - a
+    one, two = np.hypot(r1x, r1y), np.hypot(r2x, r2y)
+    along = d[..., 0] * (r1x / one - r2x / two) + d[..., 1] * (r1y / one - r2y / two)
+    # On the line of the segment it washes nothing up or down.
+    apart = np.abs(cross) > 1e-12 * np.hypot(d[..., 0], d[..., 1]) * np.maximum(one, two)
+    return np.asarray(np.where(apart, along / np.where(apart, cross, 1.0), 0.0) / (4 * np.pi))
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,13 +121,6 @@ class Lattice:
         x = leading + share[:, None] * chord
         return np.stack([x, np.broadcast_to(y, x.shape)], axis=-1)
 
-    def _rings(self, fore: Array, aft: Array) -> Array:
-        """Corners of rings between lines of x on the columns' sides, (..., columns, 4, 2)."""
-        y = np.broadcast_to(self._laid[0], fore.shape)
-        left, right = np.stack([fore, y], axis=-1), np.stack([aft, y], axis=-1)
-        # Fore from port to starboard: strength above nought lifts and washes down inside.
-        return np.stack([left[..., :-1, :], left[..., 1:, :], right[..., 1:, :], right[..., :-1, :]], axis=-2)
-
     @cached_property
     def _lines(self) -> Array:
         """x of the bound vortices, and last of the wake's beginning, (rows + 1, columns + 1), m."""
@@ -133,22 +139,25 @@ class Lattice:
 
     @cached_property
     def _influence(self) -> dict[int, tuple[Array, Array]]:
-        """By mirror sign: wash of bound rings, (p, p), and of the wake's, (p, n, columns)."""
+        """By mirror sign: wash of bound rings, (p, p), and of the wake's, (n, p, columns)."""
         at = self.points.reshape(-1, 2)
         image = at * np.array([1.0, -1.0])
-        bound = self._rings(self._lines[:-1], self._lines[1:])
-        x = self._lines[-1] + self._wake[:, None]
-        wake = self._rings(x[:-1], x[1:])
-        own = [(_wash(at, rings), _wash(image, rings)) for rings in (bound, wake)]
+        y, lines = self._laid[0], (self._lines, self._lines[-1] + self._wake[:, None])
+        own = [(_wash(at, x, y), _wash(image, x, y)) for x in lines]
         found = {}
         for sign in (1, -1):
             a, w = (one + sign * other for one, other in own)
-            found[sign] = (a.reshape(len(at), -1), w)
+            found[sign] = (a.reshape(len(at), -1), np.ascontiguousarray(w.transpose(1, 0, 2)))
         return found
 
-    def _matrix(self, kappa: float, sign: int) -> Complex:
-        """Wash at the points by the strengths of the rings, the wake's with them, (p, p), 1/m."""
-        bound, wake = self._influence[sign]
+    @cached_property
+    def _bound(self) -> dict[int, Eliminated]:
+        """Bound rings without a wake, by mirror sign."""
+        return {sign: Eliminated(bound) for sign, (bound, _) in self._influence.items()}
+
+    def _shed(self, kappa: float, sign: int) -> Complex:
+        """Wash at the points by what is shed behind the last row of unit rings, (p, columns), 1/m."""
+        wake = self._influence[sign][1]
         # The first ring has what the rear edge had while the stream ran a panel's length: what is shed
         # meanwhile lies at a quarter of it, as the wing's own vortices lie in their panels.
         gap = 0.5 * (self._laid[2][1:] + self._laid[2][:-1]) / 2 / self.rows
@@ -157,10 +166,8 @@ class Lattice:
             strength = np.diff(sides) / (-1j * kappa * np.diff(self._wake))
         else:
             strength = np.ones(len(self._wake) - 1, complex)
-        matrix = bound.astype(complex)
-        last = matrix[:, -self.columns :]
-        last += np.einsum("pnc,n->pc", wake, strength) * np.exp(-1j * kappa * gap)
-        return matrix
+        real, imaginary = np.tensordot([strength.real, strength.imag], wake, axes=1)
+        return np.asarray((real + 1j * imaginary) * np.exp(-1j * kappa * gap))
 
     @cached_property
     def _places(self) -> tuple[Array, Array, Array]:
@@ -192,7 +199,8 @@ class Lattice:
     def _pressures(self, kappa: float, sign: int, wash: Array | Complex) -> tuple[Complex, Complex]:
         """Over density V^2 and width: at the bound vortices, and over the rings; (rows, columns, m), m."""
         m = wash.shape[2]
-        strength = solved(self._matrix(kappa, sign), wash.reshape(-1, m).astype(complex))
+        wanted = wash.reshape(-1, m).astype(complex)
+        strength = self._bound[sign].with_last(self._shed(kappa, sign), wanted)
         strength = strength.reshape(self.rows, self.columns, m)
         step = np.diff(strength, axis=0, prepend=0.0)
         # A bound vortex stands for half a panel to either side, so that the last leaves a quarter of a panel
@@ -297,8 +305,8 @@ class Lattice:
         """Wash at all points by unit rings, long ones behind the columns last, and by their mirror images."""
         at = self.points.reshape(-1, 2)
         far = self._lines[-1] + self._wake[-1]
-        corners = self._rings(self._lines, np.vstack([self._lines[1:], far]))
-        own, image = _wash(at, corners), _wash(at * np.array([1.0, -1.0]), corners)
+        lines = np.vstack([self._lines, far])
+        own, image = (_wash(at * np.array([1.0, sign]), lines, self._laid[0]) for sign in (1.0, -1.0))
         return own.reshape(len(at), -1), image.reshape(len(at), -1)
 
     def at_rest(self, sign: int, covered: Array, hinge: float) -> tuple[Array, Array, Array]:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import scipy.linalg as sl
 from numpy.testing import assert_allclose
 
-from fea.dense import solved
+from fea.dense import Eliminated, solved
 from fea.solve import UnbalancedSolve
 from models.loads.unsteady_lattice import Lattice
 
@@ -42,6 +43,23 @@ def test_a_solver_that_errs_is_told_on(kind, error, monkeypatch):
     monkeypatch.setattr(np.linalg, "solve", lambda a, b: plain(a, b) * (1 + error))
     with pytest.raises(UnbalancedSolve, match="residual of a full matrix"):
         solved(matrix, right)
+
+
+def test_columns_added_are_as_in_the_whole():
+    rng = np.random.default_rng(21)
+    matrix = rng.standard_normal((14, 14)) + 5 * np.eye(14)
+    more, right = (rng.standard_normal((14, m)) + 1j * rng.standard_normal((14, m)) for m in (3, 6))
+    whole = matrix.astype(complex)
+    whole[:, -3:] += more
+    assert_allclose(Eliminated(matrix).with_last(more, right), plain(whole, right), rtol=1e-12)
+
+
+@pytest.mark.parametrize("error", [0.03, 1e-6, np.nan])
+def test_an_elimination_that_errs_is_told_on(error, monkeypatch):
+    right = sl.lu_solve
+    monkeypatch.setattr(sl, "lu_solve", lambda *of, **how: right(*of, **how) * (1 + error))
+    with pytest.raises(UnbalancedSolve, match="residual of a full matrix"):
+        Eliminated(np.eye(5)).with_last(np.ones((5, 2), complex), np.ones((5, 1), complex))
 
 
 ASKED_OF = (lambda one: one.harmonic(0.4, 1), lambda one: one.at_rest(1, np.zeros(4), 0.75))
