@@ -18,7 +18,16 @@ from fea.assembly import Assembly
 from models.gravity import GRAVITY
 from models.loads.body import LENGTH, WIDTH, Body, wing_inertia
 from models.loads.diagrams import axis_points, lumped
-from models.loads.pull_up import PullUp, air_speed, hung_at_centre, pressed_on_rib, pull_up, rib_areas
+from models.loads.pull_up import (
+    PullUp,
+    RibLoads,
+    air_speed,
+    hung_at_centre,
+    pressed_on_ribs,
+    pull_up,
+    rib_areas,
+    rib_loads,
+)
 from models.loads.trim import trimmer
 from models.rounding import gees
 from models.structure.model import Model
@@ -101,6 +110,11 @@ class Situation:
         """By load factor and speed, those that were asked for."""
         return {}
 
+    @cached_property
+    def _rib_loads(self) -> RibLoads:
+        """What a pull-up puts on the ribs, at any load factor and speed."""
+        return rib_loads(self.model)
+
     @property
     def weight(self) -> float:
         """Of the whole aeroplane, N."""
@@ -150,7 +164,7 @@ class Situation:
         if (load_factor, speed) not in self._pull_ups:
             case = replace(self.model.wing.case, load_factor=load_factor, speed=speed)
             model = replace(self.model, wing=replace(self.model.wing, case=case))
-            self._pull_ups[load_factor, speed] = pull_up(model, self.assembly)
+            self._pull_ups[load_factor, speed] = pull_up(model, self.assembly, self._rib_loads)
         return self._pull_ups[load_factor, speed]
 
     def lifted(self, load_factor: float, speed: float = 0.0) -> Array:
@@ -180,10 +194,7 @@ class Situation:
     def _put(self, force: Array, turn: Array, roll: Array, line: Array) -> Array:
         """Lift, moments about its line and about x of every rib, on the ribs."""
         nodal = self.nothing()
-        for k, j in enumerate(self.ribs):
-            pressed_on_rib(
-                self.model, int(j), float(force[k]), float(turn[k]), float(line[k]), float(roll[k]), nodal
-            )
+        pressed_on_ribs(self.model, self.ribs, force, turn, line, roll, nodal)
         return nodal
 
     def trimming(self, moment: float) -> Array:

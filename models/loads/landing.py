@@ -15,7 +15,7 @@ from fea.arrays import Array, Ints
 from fea.elements.mass import Masses
 from models.loads.body import on_centre, wing_inertia
 from models.loads.cases import CaseLoads, Situation
-from models.loads.pull_up import pressed_on_rib, rib_nodes
+from models.loads.pull_up import pressed_on_ribs, rib_nodes
 from models.structure.model import Model
 
 _SIDE = {1: "starboard", -1: "port"}
@@ -42,7 +42,8 @@ def _tip(situation: Situation, lift: Array, side: int) -> CaseLoads:
     push = tip_push(situation, side)
     j = int(situation.ribs[-1 if side > 0 else 0])
     nodal = situation.nothing()
-    pressed_on_rib(model, j, push, 0.0, float(tip_place(situation, side)[0]), 0.0, nodal)
+    line = tip_place(situation, side)[:1]
+    pressed_on_ribs(model, np.array([j]), np.array([push]), np.zeros(1), line, np.zeros(1), nodal)
     nodes, _, share = rib_nodes(model, j)
     np.add.at(nodal[:, 0, 0], nodes, landing.tip_friction * push * share)
     acts = _acts(situation, f"{push / situation.weight:.2f} W up", landing.tip_friction)

@@ -12,14 +12,14 @@ growing speed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly, rigid_motions
-from fea.dense import solved
 from fea.structure import Loads
 from models import units_out as say
 from models.gravity import GRAVITY
@@ -86,23 +86,21 @@ class PullUp:
     lift_x: float
 
 
-def pull_up(model: Model, assembly: Assembly) -> PullUp:
-    """Loads of the wing's pull-up.
+def pull_up(model: Model, assembly: Assembly, ribs: RibLoads | None = None) -> PullUp:
+    """Loads of the wing's pull-up; `ribs` of the same wing at another load factor or speed, where they are
+    there.
 
     Raises
     ------
-    ValueError
+    LightAeroplane
         The flying mass in the file is less than that of the wing itself.
     """
     mass, centre = _mass_and_centre(model, assembly)
-    ribs = rib_loads(model)
+    ribs = rib_loads(model) if ribs is None else replace(ribs, wing=model.wing)
     one = ribs.balanced(np.array([mass]), centre[:1])
     (rib_lift,), (moment,), (roll,) = ribs.carried(one)
     nodal = np.zeros((len(model.structure.nodes), 6, 1))
-    for k, j in enumerate(panel_ribs(model)):
-        pressed_on_rib(
-            model, int(j), float(rib_lift[k]), float(moment[k]), float(ribs.line[k]), float(roll[k]), nodal
-        )
+    pressed_on_ribs(model, panel_ribs(model), rib_lift, moment, ribs.line, roll, nodal)
     hung_at_centre(model, float(one.hung[0]), float(one.tail[0]), float(centre[0]), nodal)
     by = "tail" if one.by_tail[0] else ribs.trims.by
     amount = float(one.trim[0])
@@ -412,37 +410,79 @@ def rib_areas(stations: Array, semispan: float, chord: Array) -> Array:
     return np.diff(bounds) * chord
 
 
-def pressed_on_rib(
-    model: Model, j: int, lift: float, moment: float, line: float, roll: float, nodal: Array
-) -> None:
-    """Put a rib's lift and nose-up moment on its nodes as a pressure linear along the chord.
+class OnRibNodes(NamedTuple):
+    """What ribs' loads put on their nodes.
+
+    Parameters
+    ----------
+    node, rib : (m,) int array
+        Node, and which of the ribs it is of.
+    share : (m,) float array
+        Of the chord of its rib that it answers for.
+    force, couple : (m,) float array
+        Force up, N, and nose-up couple, N m.
+    """
+
+    node: Ints
+    rib: Ints
+    share: Array
+    force: Array
+    couple: Array
+
+
+def on_rib_nodes(model: Model, ribs: Ints, lift: Array, moment: Array, line: Array) -> OnRibNodes:
+    """Ribs' lifts and nose-up moments on their nodes, as pressures linear along the chord.
 
     Parameters
     ----------
     model : Model
         Flying.
-    j : int
-        Mesh station of the rib.
-    lift, moment, line, roll : float
-        Lift, N, nose-up moment about its line of action, N m, where that is, m aft, and moment about x, N m.
+    ribs : (n,) int array
+        Mesh stations of ribs.
+    lift, moment, line : (n,) float array
+        Lift, N, nose-up moment about its line of action, N m, and where that is, m aft.
+    """
+    found = [rib_nodes(model, j) for j in ribs.tolist()]
+    sizes = [len(nodes) for nodes, _, _ in found]
+    rib, first = np.repeat(np.arange(len(ribs)), sizes), np.cumsum([0, *sizes[:-1]])
+    node, x, share = (np.concatenate(column) for column in zip(*found))
+
+    def summed(value: Array) -> Array:
+        return np.asarray(np.add.reduceat(value, first))
+
+    # Two unknowns, mean and slope of the pressure, from force and moment about the line of action (nose-up:
+    # -x F).
+    from_mean, arm = x - (summed(x) / sizes)[rib], x - line[rib]
+    all_of, first_of = summed(share), summed(share * from_mean)
+    about, slope_about = summed(arm * share), summed(arm * share * from_mean)
+    # Nothing but one spar's caps bears a couple about their axis alone.
+    wide = np.maximum.reduceat(x, first) - np.minimum.reduceat(x, first) > 1e-6
+    both = np.where(wide, all_of * slope_about - first_of * about, 1.0)
+    mean = np.where(wide, (lift * slope_about + moment * first_of) / both, lift)
+    slope = np.where(wide, -(moment * all_of + lift * about) / both, 0.0)
+    force = share * (mean[rib] + slope[rib] * from_mean)
+    couple = np.where(wide, 0.0, moment + summed(force * arm))
+    return OnRibNodes(node, rib, share, force, couple[rib] * share)
+
+
+def pressed_on_ribs(
+    model: Model, ribs: Ints, lift: Array, moment: Array, line: Array, roll: Array, nodal: Array
+) -> None:
+    """Put ribs' loads on their nodes.
+
+    Parameters
+    ----------
+    model, ribs, lift, moment, line
+        As for `on_rib_nodes`.
+    roll : (n,) float array
+        Moment about x, N m.
     nodal : (n_nodes, 6, 1) float array
         Loads, added to.
     """
-    nodes, x, share = rib_nodes(model, j)
-    # Two unknowns, mean and slope of the pressure, from force and moment about the line of action (nose-up:
-    # -x F).
-    basis = np.stack([share, share * (x - x.mean())])
-    targets = np.array([lift, -moment])
-    arms = np.stack([np.ones_like(x), x - line])
-    system = arms @ basis.T
-    if np.ptp(x) > 1e-6:
-        force = solved(system, targets) @ basis
-    else:  # nothing but one spar's caps: a couple about their axis
-        force = lift * share
-        couple = moment + float((force * (x - line)).sum())
-        nodal[nodes, 4, 0] += couple * share
-    np.add.at(nodal[:, 2, 0], nodes, force)
-    nodal[nodes, 3, 0] += roll * share
+    at = on_rib_nodes(model, ribs, lift, moment, line)
+    np.add.at(nodal[:, 2, 0], at.node, at.force)
+    np.add.at(nodal[:, 3, 0], at.node, roll[at.rib] * at.share)
+    np.add.at(nodal[:, 4, 0], at.node, at.couple)
 
 
 def rib_nodes(model: Model, j: int) -> tuple[Ints, Array, Array]:

@@ -17,7 +17,7 @@ import numpy as np
 from fea.aeroelastic import Air, flapped_strips, strips
 from fea.arrays import Array
 from models.loads.elevons import flap_effectiveness, flap_moment
-from models.loads.pull_up import panel_ribs, pressed_on_rib
+from models.loads.pull_up import on_rib_nodes, panel_ribs
 from models.structure.model import Model
 from models.wing.parts import Elevons, Planform
 
@@ -35,11 +35,11 @@ def rib_forces(model: Model) -> tuple[Array, Array]:
     span = np.abs(y)
     middle = plan.leading_edge_x.at(span) + 0.5 * plan.chord.at(span)
     forces = np.zeros((len(model.structure.nodes), 6, 2 * len(ribs)))
-    for k, j in enumerate(ribs):
-        for column, lift, moment in ((k, 1.0, 0.0), (len(ribs) + k, 0.0, 1.0)):
-            pressed_on_rib(
-                model, int(j), lift, moment, float(middle[k]), 0.0, forces[:, :, column : column + 1]
-            )
+    one = np.ones(len(ribs))
+    for first, lift, moment in ((0, one, 0 * one), (len(ribs), 0 * one, one)):
+        at = on_rib_nodes(model, ribs, lift, moment, middle)
+        for freedom, amount in ((2, at.force), (4, at.couple)):
+            np.add.at(forces[:, freedom], (at.node, first + at.rib), amount)
     return y, forces
 
 

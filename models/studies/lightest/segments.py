@@ -23,7 +23,7 @@ from fea.chain import Link
 from fea.reanalysis import pinned
 from fea.solve import allowed_motions
 from models.loads.bench import bench
-from models.loads.pull_up import hung_at_centre, panel_ribs, pressed_on_rib, rib_loads
+from models.loads.pull_up import hung_at_centre, panel_ribs, pressed_on_ribs, rib_loads
 from models.structure import Model, build
 from models.structure.model import Part
 from models.studies.lightest.places import Places
@@ -338,10 +338,8 @@ class FlightColumns:
     def columns(self, model: Model) -> Array:
         """Columns on all freedoms, (size, 6); moment, trim and forces per unit."""
         nodal = np.zeros((6, len(model.structure.nodes), 6, 1))
-        for out, figures in zip(nodal, self.ribs.columns()):
-            for j, line, one in zip(panel_ribs(model).tolist(), self.ribs.line.tolist(), figures.T.tolist()):
-                lift, moment, roll = one
-                pressed_on_rib(model, j, lift, moment, line, roll, out)
+        for out, (lift, moment, roll) in zip(nodal, self.ribs.columns()):
+            pressed_on_ribs(model, panel_ribs(model), lift, moment, self.ribs.line, roll, out)
         hung_at_centre(model, 1.0, 0.0, 0.0, nodal[4])
         hung_at_centre(model, 0.0, 1.0, 0.0, nodal[5])
         return nodal.reshape(6, -1).T.copy()
