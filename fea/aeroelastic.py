@@ -456,7 +456,7 @@ def shortened(system: System, wake: Wake) -> Wake:
     way = np.geomspace(0.03 / fades.max(), 30 / fades.min(), _WAY)
     left = np.sqrt(way) * np.exp(-fades[:, None] * way)
     follow, push = (_root((left[:, :, None] * side[:, None, :]).reshape(x, -1)) for side in (moved, pushed))
-    to, sizes, back = np.linalg.svd(push.T @ follow)
+    to, sizes, back = np.linalg.svd(push.T @ follow, full_matrices=False)
     kept = sizes > _UNFELT * sizes[0]
     scale = 1 / np.sqrt(sizes[kept])
     out, into = follow @ (back[kept].T * scale), (to[:, kept] * scale).T @ push.T
