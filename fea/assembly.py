@@ -463,6 +463,13 @@ class Assembly:
         """Node values (n_nodes, 6, n_cases) as columns on this assembly's freedoms, (size, n_cases)."""
         return nodal[:, : self.freedoms].reshape(self.size, -1)
 
+    def columns(self, by_node: sp.csc_matrix) -> sp.csc_matrix:
+        """The same of few node values, (6 n_nodes, n_cases): sparse."""
+        if self.freedoms == 6:
+            return by_node
+        own = np.arange(6 * len(self.structure.nodes)).reshape(-1, 6)[:, : self.freedoms]
+        return by_node.tocsr()[own.ravel()].tocsc()
+
     def nodal(self, vector: Array) -> Array:
         """Columns (size, n_cases) as node values (n_nodes, 6, n_cases)."""
         n = len(self.structure.nodes)

@@ -28,6 +28,7 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
+import scipy.sparse as sp
 
 from fea.aeroelastic import trim_limit, trimmed
 from fea.arrays import Array
@@ -48,6 +49,8 @@ KEEPS = ("trim", "roll begun", "steady roll", "lift")
 """What stays as the wing bends: lift and pitch; these, with inertia to answer in roll; these and no rolling
 moment; lift alone."""
 _ROLLS = KEEPS[1:3]
+_AT_ONCE = 64
+"""Ribs that are answered together."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -191,18 +194,26 @@ class Influence:
         return motions, self.assembly.vector(np.concatenate(grip, axis=2))
 
     @cached_property
-    def _twisted(self) -> Array:
-        """Movement against the centre under a unit nose-up moment on each rib, held there, (size, n)."""
+    def _twisted(self) -> tuple[Array, Array]:
+        """What a unit nose-up moment on each rib, the wing held at the centre, does: movements against that
+        by the unit loads, (n, 2 n), and by the inertia of rigid motions, (n, 6)."""
         motions, grip = self._rigid
-        moments = self._loads[:, len(self.y) :]
-        held = moments - grip @ (motions.T @ moments)
-        turn = self._factor.turn
-        moved = turn @ self._factor.once(turn.T @ held)
-        return np.asarray(moved - motions @ (grip.T @ moved))
+        moments, turn = self._loads[:, len(self.y) :], self._factor.turn
+        inertia = self.assembly.rigid_inertia()
+        by_load, by_inertia = [], []
+        # Some ribs at a time: of a long wing all movements are more than a machine may have room for.
+        for k in range(0, moments.shape[1], _AT_ONCE):
+            some = moments[:, k : k + _AT_ONCE]
+            held = some.toarray() - grip @ (some.T @ motions).T
+            moved = turn @ self._factor.once(turn.T @ held)
+            moved -= motions @ (grip.T @ moved)
+            by_load.append((self._loads.T @ moved).T)
+            by_inertia.append(moved.T @ inertia)
+        return np.vstack(by_load), np.vstack(by_inertia)
 
     @cached_property
-    def _loads(self) -> Array:
-        return self.assembly.vector(self._unit)
+    def _loads(self) -> sp.csc_matrix:
+        return self.assembly.columns(self._unit)
 
     def twist(self, moves: Array) -> Array:
         """Nose-up angle of the strips against the centre by movements, (n_nodes, 6, c): (S, c), rad."""
@@ -215,8 +226,7 @@ class Influence:
     def _by_force(self) -> Array:
         """Twist of the strips by lift and moment of the strips, held at the centre, (S, 2 S)."""
         ribs = self.strips.ribs
-        by_ribs = self._twisted.T @ self._loads
-        n = len(self.y)
+        by_ribs, n = self._twisted[0], len(self.y)
         return np.asarray(ribs @ np.hstack([by_ribs[:, :n] @ ribs.T, by_ribs[:, n:] @ ribs.T]))
 
     @cached_property
@@ -227,8 +237,8 @@ class Influence:
         motions = rigid_motions(self.model.structure.nodes, self.assembly.freedoms)
         inertia = self.assembly.rigid_inertia()
         whole = motions.T @ inertia + self.body.inertia()
-        answer = -(self._twisted.T @ inertia) @ np.linalg.inv(whole)
-        wrench = motions.T @ self._loads
+        answer = -self._twisted[1] @ np.linalg.inv(whole)
+        wrench = np.asarray((self._loads.T @ motions).T)
         return np.asarray(ribs @ answer), np.hstack([wrench[:, :n] @ ribs.T, wrench[:, n:] @ ribs.T])
 
     @cached_property
@@ -376,7 +386,7 @@ class Influence:
     def _nodal(self, keeps: str, lift: Array, moment: Array) -> Array:
         """On the ribs, with the couple of a tail."""
         ribs = self.strips.ribs
-        nodal = (self._unit @ np.concatenate([ribs.T @ lift, ribs.T @ moment]))[:, :, None]
+        nodal = (self._unit @ np.concatenate([ribs.T @ lift, ribs.T @ moment])).reshape(-1, 6, 1)
         if keeps != "lift" and self.trimmed_by == "tail":
             arm = behind(self.plan, self.y, self.strips, self.balance_x)
             hung_at_centre(self.model, 0.0, -float(moment.sum() - arm @ lift), self.balance_x, nodal)

@@ -13,6 +13,7 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+import scipy.sparse as sp
 
 from fea.aeroelastic import Air, flapped_strips, strips
 from fea.arrays import Array
@@ -25,22 +26,25 @@ PER_BAY = 2
 """Strips in a bay."""
 
 
-def rib_forces(model: Model) -> tuple[Array, Array]:
+def rib_forces(model: Model) -> tuple[Array, sp.csc_matrix]:
     """Ribs of both sides, (n_ribs,), m, rising, and unit lift (1 N), then unit nose-up moment about the
-    middle of the chord (1 N m) on each of them, (n_nodes, 6, 2 n_ribs)."""
+    middle of the chord (1 N m) on each of them, (6 n_nodes, 2 n_ribs)."""
     plan = model.wing.planform
     assert plan is not None, "strips need a planform"
     ribs = panel_ribs(model)
     y = model.y[ribs]
     span = np.abs(y)
     middle = plan.leading_edge_x.at(span) + 0.5 * plan.chord.at(span)
-    forces = np.zeros((len(model.structure.nodes), 6, 2 * len(ribs)))
-    one = np.ones(len(ribs))
+    one, rows, columns, values = np.ones(len(ribs)), [], [], []
     for first, lift, moment in ((0, one, 0 * one), (len(ribs), 0 * one, one)):
         at = on_rib_nodes(model, ribs, lift, moment, middle)
         for freedom, amount in ((2, at.force), (4, at.couple)):
-            np.add.at(forces[:, freedom], (at.node, first + at.rib), amount)
-    return y, forces
+            rows.append(6 * at.node + freedom)
+            columns.append(first + at.rib)
+            values.append(amount)
+    where = np.concatenate(rows), np.concatenate(columns)
+    size = 6 * len(model.structure.nodes), 2 * len(ribs)
+    return y, sp.csc_matrix((np.concatenate(values), where), shape=size)
 
 
 @dataclass(frozen=True, eq=False)

@@ -326,7 +326,7 @@ def condense(
     model, assembly, situation = frame.model, frame.assembly, frame.situation
     body = situation.body
     y, on_ribs = rib_forces(model)
-    lifts = assembly.vector(on_ribs)
+    lifts = assembly.columns(on_ribs)
     grip = assembly.vector(np.concatenate([on_centre(model, unit, body.at) for unit in np.eye(6)], axis=2))
     hold = sp.csc_matrix(grip)
     mass = (assembly.mass() + hold @ sp.csc_matrix(body.inertia()) @ hold.T).tocsc()
@@ -415,12 +415,12 @@ def _behind_hinge(model: Model, assembly: Assembly, elevons: Elevons) -> float:
     return float(_at_nodes(assembly)[there].sum()) / 2
 
 
-def _by_kind(lifts: Array, grip: Array, y: Array, sign: int) -> Array:
+def _by_kind(lifts: sp.csc_matrix, grip: Array, y: Array, sign: int) -> Array:
     """Loads on ribs and centre that both sides share (1) or have opposite (-1), as columns."""
     n = len(y)
     starboard = np.flatnonzero(y > (-1e-9 if sign > 0 else 1e-9))
     port = n - 1 - starboard
-    own = [lifts[:, k + starboard] + sign * lifts[:, k + port] for k in (0, n)]
+    own = [(lifts[:, k + starboard] + sign * lifts[:, k + port]).toarray() for k in (0, n)]
     return np.hstack([*own, grip[:, _SHARED if sign > 0 else _OPPOSITE]])
 
 
@@ -431,7 +431,7 @@ class _Full:
 
     mass: sp.csc_matrix
     stiffness: sp.csc_matrix
-    lifts: Array
+    lifts: sp.csc_matrix
     grip: Array
     pull: Array
 

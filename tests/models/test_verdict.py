@@ -318,7 +318,7 @@ def _failing_by_iteration(wing: Wing) -> float:
         turn = -(by_angle @ twist)[:s].sum() / (by_angle @ np.ones(s))[:s].sum()
         added = by_angle @ (twist + turn)
         ribs = [geometry.strips.ribs.T @ np.concatenate([k[::-1], k]) for k in np.split(added, 2)]
-        nodal = (rib_forces(model)[1] @ np.concatenate(ribs))[:, :, None]
+        nodal = (rib_forces(model)[1] @ np.concatenate(ribs)).reshape(-1, 6, 1)
         nodal = nodal + situation.trimming(-2 * float(added[s:].sum() - arm @ added[:s]))
     case = wing.case.load_factor
     one = Analysis(model, solved, 0, situation.flight, case, solved.recover(0))

@@ -178,7 +178,7 @@ def test_it_settles_where_lift_and_twist_run_after_each_other():
         added = lift_of(twist + turn)
         on = [np.concatenate([k[::-1], k]) for k in np.split(added, 2)]
         ribs = np.concatenate([strips.ribs.T @ k for k in on])
-        nodal = (influence._unit @ ribs)[:, :, None]
+        nodal = (influence._unit @ ribs).reshape(-1, 6, 1)
         pitch = 2 * (added[s:].sum() - arm @ added[:s])
         nodal += one.situation.trimming(-pitch)
         both = with_body(influence.model, influence.assembly, one.outer + nodal, one.situation.body)

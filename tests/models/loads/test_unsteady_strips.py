@@ -23,7 +23,7 @@ def model():
 
 def _rigid(model):
     y, forces = rib_forces(model)
-    ribs = forces.reshape(-1, forces.shape[2]).T @ rigid_motions(model.structure.nodes)
+    ribs = forces.T @ rigid_motions(model.structure.nodes)
     return y, ribs[: len(y)], ribs[len(y) :]
 
 

@@ -51,7 +51,7 @@ def test_static_answers_of_the_wing_held_at_its_middle_are_exact(trainer):
     assembly = Assembly(model.structure)
     body = Situation.of(model, assembly).body
     _, on_ribs = rib_forces(model)
-    lifts = assembly.vector(on_ribs)
+    lifts = on_ribs.toarray()
     grip = assembly.vector(np.concatenate([on_centre(model, unit, body.at) for unit in np.eye(6)], axis=2))
     fixed = sp.bmat([[assembly.stiffness(), sp.csc_matrix(grip)], [sp.csc_matrix(grip).T, None]]).tocsc()
     used = np.flatnonzero(np.asarray(np.abs(fixed).sum(axis=0)).ravel())
