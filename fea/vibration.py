@@ -23,6 +23,8 @@ _SEED = 73709
 """Of the starting vectors; drawn once."""
 _BLOCK = 8
 """Vectors that are carried on together: one elimination answers them for the price of few."""
+TOGETHER = 64
+"""Columns that are worked on together: all at once are more than a machine may have room for."""
 _EXACT = 1e-11
 """What a mode leaves over, over its 1/omega^2, below which it counts as found."""
 
@@ -198,7 +200,7 @@ def _orthonormal(fresh: Array, basis: Array, moved: Array, mass: sp.csc_matrix) 
 
 
 def free_answers(
-    assembly: Assembly, force: Array, mass: sp.csc_matrix, factor: Factor | None = None
+    assembly: Assembly, force: Array | sp.csc_matrix, mass: sp.csc_matrix, factor: Factor | None = None
 ) -> Array:
     """Static answers of a free body to forces that its inertia balances, as shapes to reduce it to: what they
     miss counts by its square there, so that they are not refined.
@@ -207,7 +209,7 @@ def free_answers(
     ----------
     assembly : Assembly
         Of a body without supports, or with those of symmetry.
-    force : (size, n) float array
+    force : (size, n) float array or sparse matrix
         On its freedoms, N and N m.
     mass : (size, size) sparse matrix
         Of the body with all that hangs on it.
@@ -225,4 +227,11 @@ def free_answers(
         As `natural_modes`.
     """
     factor = pinned(assembly) if factor is None else factor
-    return np.asarray(_free_flexibility(assembly, mass, factor, refined=False)(force))
+    flexibility = _free_flexibility(assembly, mass, factor, refined=False)
+    out = np.empty(force.shape)
+    for k in range(0, force.shape[1], TOGETHER):
+        some = force[:, k : k + TOGETHER]
+        out[:, k : k + TOGETHER] = flexibility(
+            some.toarray() if isinstance(some, sp.csc_matrix) else np.asarray(some)
+        )
+    return out

@@ -39,7 +39,7 @@ from fea.aeroelastic import (
 from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.dense import solved
-from fea.vibration import free_answers
+from fea.vibration import TOGETHER, free_answers
 from models import units_out as say
 from models.covering import is_taut
 from models.gravity import GRAVITY
@@ -331,20 +331,19 @@ def condense(
     hold = sp.csc_matrix(grip)
     mass = (assembly.mass() + hold @ sp.csc_matrix(body.inertia()) @ hold.T).tocsc()
     rigid = rigid_motions(model.structure.nodes, assembly.freedoms)
-    alike, opposite = (_by_kind(lifts, grip, y, sign) for sign in (1, -1))
-    forces = np.hstack([alike, opposite])
-    shared = np.arange(forces.shape[1]) < alike.shape[1]
-    sets = [free_answers(assembly, forces, mass, frame.factor)]
-    for _ in range(again):
-        sets.append(free_answers(assembly, mass @ sets[-1], mass, frame.factor))
-    answers, shared = np.hstack(sets), np.tile(shared, len(sets))
+    kinds = []
+    for sign in (1, -1):
+        sets = [free_answers(assembly, _by_kind(lifts, hold, y, sign), mass, frame.factor)]
+        for _ in range(again):
+            sets.append(free_answers(assembly, mass @ sets[-1], mass, frame.factor))
+        kinds.append(sets)
     n, speed = situation.flight.load_factor, situation.speed
     up = rigid[:, 2]
     lifted = situation.lifted(n, speed)
     pull = assembly.vector(lifted)[:, 0] - n * GRAVITY * (assembly.mass() @ up)
     full = _Full(mass, assembly.stiffness(), lifts, grip, pull)
     strips = lay(wing.planform, y, strips_per_bay)
-    halves = full.halves(answers[:, shared], answers[:, ~shared], rigid, strips)
+    halves = full.halves(kinds[0], kinds[1], rigid, strips)
     control = None
     if wing.elevons is not None and wing.elevons.servo_stiffness and len(halves) > 1:
         found = wing.elevons.mass or _behind_hinge(model, assembly, wing.elevons)
@@ -415,13 +414,13 @@ def _behind_hinge(model: Model, assembly: Assembly, elevons: Elevons) -> float:
     return float(_at_nodes(assembly)[there].sum()) / 2
 
 
-def _by_kind(lifts: sp.csc_matrix, grip: Array, y: Array, sign: int) -> Array:
+def _by_kind(lifts: sp.csc_matrix, grip: sp.csc_matrix, y: Array, sign: int) -> sp.csc_matrix:
     """Loads on ribs and centre that both sides share (1) or have opposite (-1), as columns."""
     n = len(y)
     starboard = np.flatnonzero(y > (-1e-9 if sign > 0 else 1e-9))
     port = n - 1 - starboard
-    own = [(lifts[:, k + starboard] + sign * lifts[:, k + port]).toarray() for k in (0, n)]
-    return np.hstack([*own, grip[:, _SHARED if sign > 0 else _OPPOSITE]])
+    own = [lifts[:, k + starboard] + sign * lifts[:, k + port] for k in (0, n)]
+    return sp.hstack([*own, grip[:, _SHARED if sign > 0 else _OPPOSITE]], format="csc")
 
 
 @dataclass(frozen=True, eq=False)
@@ -435,18 +434,19 @@ class _Full:
     grip: Array
     pull: Array
 
-    def halves(self, alike: Array, opposite: Array, rigid: Array, strips: Strips) -> list[Half]:
+    def halves(self, alike: list[Array], opposite: list[Array], rigid: Array, strips: Strips) -> list[Half]:
         """Both kinds of movement apart by their static answers, or together where they drive each other."""
-        one = np.hstack([alike, rigid[:, _FELT[0]], rigid[:, [0]]])
-        two = np.hstack([opposite, rigid[:, _FELT[1]], rigid[:, [1, 5]]])
-        n, m = alike.shape[1], opposite.shape[1]
+        one = np.hstack([*alike, rigid[:, _FELT[0]], rigid[:, [0]]])
+        two = np.hstack([*opposite, rigid[:, _FELT[1]], rigid[:, [1, 5]]])
+        n, m = (sum(each.shape[1] for each in kind) for kind in (alike, opposite))
+        alike.clear()
+        opposite.clear()
         of_one, of_two, driven = [], [], False
         for matrix in (self.mass, self.stiffness):
-            product = matrix @ one
-            of_one.append(one.T @ product)
-            across = product[:, :n].T @ opposite
-            product = matrix @ two
-            of_two.append(two.T @ product)
+            of_one += _seen(matrix, one, one)
+            own, across = _seen(matrix, two, two, one)
+            of_two.append(own)
+            across = across[:n, :m]
             size = np.sqrt(np.outer(of_one[-1].diagonal()[:n], of_two[-1].diagonal()[:m]))
             driven |= bool(np.any(np.abs(across) > _APART * size))
         if not driven:
@@ -456,7 +456,7 @@ class _Full:
                 self.half("antisymmetric", two, of_two, 2, starboard),
             ]
         every = np.hstack([one[:, :-1], two[:, :-2], one[:, -1:], two[:, -2:]])
-        of_every = [every.T @ (matrix @ every) for matrix in (self.mass, self.stiffness)]
+        of_every = [_seen(matrix, every, every)[0] for matrix in (self.mass, self.stiffness)]
         return [self.half("together", every, of_every, 3, strips)]
 
     def half(self, kind: str, every: Array, reduced: list[Array], drifting: int, strips: Strips) -> Half:
@@ -477,6 +477,16 @@ class _Full:
         return Half(
             kind, flying, held, up, nose_up, held_up, held_nose_up, strips, pulled, every, by_free, by_held
         )
+
+
+def _seen(matrix: sp.csc_matrix, right: Array, *left: Array) -> list[Array]:
+    """Products of a matrix and columns as other columns see them, some columns at a time."""
+    parts: list[list[Array]] = [[] for _ in left]
+    for k in range(0, right.shape[1], TOGETHER):
+        product = matrix @ right[:, k : k + TOGETHER]
+        for found, columns in zip(parts, left):
+            found.append(columns.T @ product)
+    return [np.hstack(found) for found in parts]
 
 
 def _system(
@@ -723,7 +733,10 @@ def by_layout(
     for one in sorted(standard(wing), key=lambda each: each.name != "as drawn"):
         if progress is not None:
             progress(one.name)
-        found[one.name] = speeds(condense(apply(wing, one), per_bay=per_bay), follow=one.name == "as drawn")
+        drawn = one.name == "as drawn"
+        each = speeds(condense(apply(wing, one), per_bay=per_bay), follow=drawn)
+        # Movements of the whole structure are looked at as drawn alone.
+        found[one.name] = each if drawn else replace(each, reduced=replace(each.reduced, halves=()))
     return found
 
 
