@@ -127,7 +127,8 @@ class AtSpeed:
     """What the wing can do at one speed; load factors of the inverted side without their minus.
 
     What the structure bears is a range of load factors. Where the section's moment alone loads the wing hard
-    the range may leave zero out (one end's sign is then turned), and beyond some speed there is none (NaN).
+    the range may leave zero out (one end's sign is then turned); where not even level flight is borne there is
+    none (NaN).
 
     Parameters
     ----------
@@ -587,8 +588,8 @@ class Strength:
     def limit(self, speed: float, sign: int, *, harmless: bool = False) -> float:
         """Load factor at the end of the range that the structure bears at a speed, turned to be upright.
         `speed` in m/s; `sign` is 1 for the upright end, -1 for the inverted one, and the load factor comes
-        times it: infinite where nothing fails, NaN where none is borne. `harmless`: up to the share of each
-        strength that a proof test may use, instead of to the first failure."""
+        times it: infinite where nothing fails, NaN where not even level flight is borne. `harmless`: up to
+        the share of each strength that a proof test may use, instead of to the first failure."""
         key = (self._speed if self.alike else speed, sign, harmless)
         if key not in self._known and self.alike:
             used = self._used(float(sign), harmless)
@@ -603,7 +604,7 @@ class Strength:
         """End of the range of load factors at the reference speed in which not more than `target` of the
         strength is used. What is used is convex in the load factor, of most parts straight."""
         most = max(self.wing.case.load_factor, 1.0)
-        inside = self._bearable(target, most, sign, harmless=harmless)
+        inside = self._bearable(target, sign, harmless=harmless)
         if inside is None:
             return float("nan")
         step = max(most * target, abs(inside))
@@ -647,26 +648,13 @@ class Strength:
         self._fill(share, self._least(self.analysis(self._speed, ratio), names))
         return _Used(ratio, share)
 
-    def _bearable(self, target: float, most: float, sign: int, *, harmless: bool) -> float | None:
+    def _bearable(self, target: float, sign: int, *, harmless: bool) -> float | None:
         """A load factor at the reference speed that uses no more than `target` of the strength: of those that
-        were looked at the nearest to the end that is wanted."""
-        if self._used(_NEAR_ZERO, harmless) <= target:
-            return max((r for r in self._points if self._used(r, harmless) <= target), key=lambda r: sign * r)
-        for ratio in (most, -most):
-            self._used(ratio, harmless)
-        best = min(self._points, key=lambda r: self._used(r, harmless))
-        # Only where the moment alone breaks the wing: halve the neighbourhood of the least.
-        for _ in range(_MOST_TRIES):
-            if self._used(best, harmless) <= target:
-                return best
-            known = sorted(self._points)
-            at = known.index(best)
-            low, high = known[max(at - 1, 0)], known[min(at + 1, len(known) - 1)]
-            if high - low < 1e-2 * most:
-                break
-            trials = ((low + best) / 2, (best + high) / 2)
-            best = min((*trials, best), key=lambda r: self._used(r, harmless))
-        return None
+        were looked at the nearest to the end that is wanted. None where neither flight without lift nor level
+        flight does: what is borne beyond them is no range to fly in."""
+        if min(self._used(ratio, harmless) for ratio in (_NEAR_ZERO, target)) > target:
+            return None
+        return max((r for r in self._points if self._used(r, harmless) <= target), key=lambda r: sign * r)
 
     def _rows(self, speed: float, load_factor: float) -> Least:
         """Reserves of all parts, the least first, as `_least`."""

@@ -132,6 +132,23 @@ def test_a_moment_that_breaks_the_wing_alone_leaves_no_load_factor() -> None:
     assert np.isfinite(found.rows[0].safe)
 
 
+def test_where_level_flight_is_too_much_none_is_let() -> None:
+    """Whatever was asked before: some load factor far off may be borne, but nobody flies there first."""
+    one = Strength(wing(moment=-0.6, section="NACA 2412"), per_bay=1)
+    borne = []
+    for speed in (8.0, 10.0, 12.0, 14.0, 16.0, 20.0, 40.0):
+        level = check(one.analysis(speed, 1.0)).rows[0].reserve_factor
+        still = check(one.analysis(speed, 1e-3 * (speed / 20.0) ** 2)).rows[0].reserve_factor
+        ends = [one.limit(speed, sign) for sign in (1, -1)]
+        borne.append(max(level, still) >= 1)
+        assert np.isfinite(ends).all() == borne[-1]
+        assert np.isnan(ends).any() != borne[-1]
+        if level >= 1:
+            assert -ends[1] <= 1 <= ends[0]
+    assert borne[0]
+    assert not borne[-1]
+
+
 @pytest.mark.parametrize("harmless", [False, True])
 @pytest.mark.parametrize("speed", [12.0, 25.0])
 def test_the_range_that_is_borne_ends_where_the_strength_is_used_up(speed: float, harmless: bool) -> None:
