@@ -127,8 +127,8 @@ class AtSpeed:
     """What the wing can do at one speed; load factors of the inverted side without their minus.
 
     What the structure bears is a range of load factors. Where the section's moment alone loads the wing hard
-    the range may leave zero out (one end's sign is then turned); where not even level flight is borne there is
-    none (NaN).
+    the range may leave zero out (one end's sign is then turned); where not even level flight is borne there
+    is none (NaN).
 
     Parameters
     ----------
@@ -961,7 +961,7 @@ def _pull(row: AtSpeed) -> str:
 def _of_speed(one: MassEnvelope) -> str:
     row = one.at_cruise
     breaks = f"breaks at {gees(row.fails)} g"
-    breaks = breaks if row.fails > 0 else "is broken by the section's moment alone"
+    breaks = breaks if row.fails > 0 else "does not even bear level flight"
     breaks = "bears any load" if np.isinf(row.fails) else breaks
     words = f"it stalls at {gees(row.lift)} g and {breaks}"
     if row.safe > 1:
