@@ -32,7 +32,7 @@ from models.studies.worth_designs import (
     thicker,
     toggled,
 )
-from models.studies.worth_held import NOISE
+from models.studies.worth_held import NOISE, Held, Toggle, gain
 from models.studies.worth_outputs import critical, places, reserve_at, reserve_gradient
 from models.studies.worth_scatter import deciding, fifth, halves, paired
 from models.studies.worth_slopes import Slopes, groups
@@ -403,6 +403,33 @@ def test_what_is_named_is_what_the_verdict_says(wing: str, trainer: Worth) -> No
         assert first is not None
         assert again is not None
         assert (first.part.name, first.mode) == (again.part.name, again.mode)
+
+
+def test_what_some_cases_leave_bounds_what_all_do(trainer: Worth) -> None:
+    """So that a second web need not be judged whole where even that is no better than the first."""
+    drawn = trainer.verdict
+    assert drawn is not None
+    held = Held(trainer.analysis.wing, drawn, 1, lambda _: None)
+    for one in trainer.judged:
+        if one.change is not None and one.change.grams > 0 and one.after is not None:
+            bound = held._bound(Toggle(one.site, one.change.grams))
+            assert bound >= gain(drawn, one.after) / one.change.grams * (1 - NOISE)
+
+
+def test_a_second_web_is_judged_only_where_it_may_be_better(trainer: Worth, monkeypatch) -> None:
+    drawn = trainer.verdict
+    assert drawn is not None
+    two = [Toggle(one.site, 1.0) for one in trainer.sites if one.change is not None][:2]
+    better = replace(drawn, pull_up=replace(drawn.pull_up, mean=1.2 * drawn.least), others=())
+    assert gain(drawn, better) > 0
+    for bound, expected in ((0.0, 1), (np.inf, 2)):
+        held = Held(trainer.analysis.wing, drawn, 1, lambda _: None)
+        monkeypatch.setattr(held, "_tried", lambda one: (drawn, better))
+        monkeypatch.setattr(held, "_bound", lambda one, bound=bound: bound)
+        done = []
+        monkeypatch.setattr(held, "_judged", lambda one, done=done: done.append(one) or better)
+        held.put_in(two)
+        assert len(done) == expected
 
 
 def test_another_case_that_governs_is_named(trainer: Worth) -> None:
