@@ -27,6 +27,7 @@ from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link
 from models.structure import Model, build
 from models.structure.model import Part
+from models.studies.lightest.bodies import Bodies
 from models.studies.lightest.cover import Cover
 from models.studies.lightest.names import Name, Need, State, needs
 from models.studies.lightest.places import Places, distinct
@@ -175,12 +176,10 @@ class Composed(SegmentBody):
         """About how many bytes it takes."""
         return int(self.root.nbytes + self.across.nbytes + self.link.stiffness.nbytes) + self.rows.size
 
-    def solved(self, ends: Array, amounts: Array) -> tuple[Array, Array]:
-        """Values of all rows, and movements inside, from those of both interfaces and the columns'
-        amounts."""
+    def inside(self, ends: Array, amounts: Array) -> Array:
+        """Movements inside from those of both interfaces and the columns' amounts."""
         right = self.load @ amounts - self.across @ ends
-        inside = blas.dtrsv(self.root, right, lower=1, trans=1) if len(right) else right
-        return self.rows @ np.concatenate([inside, ends]), inside
+        return blas.dtrsv(self.root, right, lower=1, trans=1) if len(right) else right
 
 
 class Portions(CutWing):
@@ -313,34 +312,33 @@ class Portions(CutWing):
             self.gathered(missing, codes[None])
         return [self.found[m, key] for m, key in enumerate(keys)]
 
-    def whole_moves(
-        self, segments: list[Composed], moves: list[Array], inside: list[Array]
-    ) -> tuple[Array, Array]:
-        """Movements of all nodes from those of the interfaces and inside the segments.
+    @cached_property
+    def bodies(self) -> Bodies:
+        """Its segments as bodies."""
+        return Bodies(
+            self._freedoms,
+            [len(a) + len(b) for a, b in zip(self._cut.inner, self._cut.outer)],
+            self._scale,
+            self._fixed & self._active,
+            self._cut.planes,
+            self.model.structure.nodes,
+        )
 
-        Parameters
-        ----------
-        segments : list of Composed
-            All, from the root outward.
-        moves : list of (n,) float array
-            Of the interfaces from the root's (none) to the tip's (none), scaled.
-        inside : list of (n,) float array
-            As `Composed.solved` gives them.
-
-        Returns
-        -------
-        moves : (n_nodes, 6) float array
-            m and rad, held where the structure is pinned.
-        points : (n_nodes, 3) float array
-            Where the nodes stand, m.
-        """
-        scaled = np.zeros(6 * self.n_nodes)
+    def points(self, segments: list[Composed]) -> Array:
+        """Where all nodes stand, (n_nodes, 3), m, by all segments from the root outward."""
         points = np.zeros((self.n_nodes, 3))
-        for m, segment in enumerate(segments):
-            scaled[self._cut.inside[m]] = inside[m]
-            scaled[self._cut.outer[m]] = moves[m + 1]
+        for segment in segments:
             points[segment.nodes] = segment.points
-        return (scaled * self._scale).reshape(-1, 6), points
+        return points
+
+    def whole_moves(self, moves: list[Array], inside: list[Array]) -> Array:
+        """Movements of all nodes, (n_nodes, 6), m and rad, held where the structure is pinned, from scaled
+        ones: of the interfaces from the root's (none) to the tip's (none), and inside the segments."""
+        scaled = np.zeros(6 * self.n_nodes)
+        for m, within in enumerate(inside):
+            scaled[self._cut.inside[m]] = within
+            scaled[self._cut.outer[m]] = moves[m + 1]
+        return (scaled * self._scale).reshape(-1, 6)
 
     def at_hand(self, codes: Ints) -> bool:
         """Whether a layout (n_cells,) needs no build."""
