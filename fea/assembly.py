@@ -312,9 +312,9 @@ class Assembly:
         """Stiffness times movements, by how each node's neighbours move beside it.
 
         Far out on a slender structure elements are deformed by a thousandth of what they are carried along
-        with, and the plain product's terms nearly cancel: their rounding, and that of the sums on the matrix's
-        diagonal, act as loads that nobody put on. A movement as one body costs nothing, so each node's own,
-        and its turn, is taken from its neighbours first; the diagonal is not needed then.
+        with, and the plain product's terms nearly cancel: their rounding, and that of the diagonal's sums,
+        act as loads that nobody put on. A movement as one body costs nothing, so each node's own, and its
+        turn, is taken from its neighbours first; the diagonal is not needed then.
 
         Parameters
         ----------
