@@ -12,11 +12,12 @@ state of its segment.
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Callable, Iterable
 from copy import copy
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
-from typing import Any
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +44,7 @@ from models.studies.lightest.segments import (
 )
 from models.studies.lightest.tables import Table, Tables, WebRun, pieces, tables, things
 from models.studies.tip import end_rows
+from models.workers import Run
 
 Marks = NDArray[np.bool_]
 
@@ -193,6 +195,7 @@ class Portions(CutWing):
 
     def __init__(self, places: Places, *, per_bay: int = 4) -> None:
         super().__init__(places, per_bay=per_bay)
+        self.run: Run | None = None
         self.known: dict[tuple[int, State], Portion] = {}
         self.found: dict[tuple[int, Key], Any] = {}
         model = self.model
@@ -236,10 +239,10 @@ class Portions(CutWing):
         self.places = places
         self._laps = self._cell_laps()
 
-    def alone(self) -> Portions:
+    def alone(self) -> Self:
         """The same without anything that was built, and with numbers of its own: to work elsewhere."""
         made = copy(self)
-        made.known, made.found, made.register = {}, {}, Register()
+        made.known, made.found, made.register, made.run = {}, {}, Register(), None
         return made
 
     # ---- names and states -----------------------------------------------------------------------------
@@ -390,11 +393,7 @@ class Portions(CutWing):
         unknown = {one for some in states for one in some if one not in self.known}
         if unknown and len(wanted) > _FEW:
             cover = Cover(self, layouts[0], [np.unique(column).tolist() for column in layouts.T])
-            while unknown and (codes := cover.most(self.known)) is not None:
-                if progress is not None:
-                    progress(f"{self.places.wing.name}: building, {len(unknown)} portions to go")
-                self.harvest(codes)
-                unknown = {one for one in unknown if one not in self.known}
+            self._build(cover, unknown, progress)
         for k, (m, key, codes) in enumerate(wanted):
             if any(one not in self.known for one in states[k]):
                 self.harvest(codes)
@@ -409,11 +408,34 @@ class Portions(CutWing):
     def build_all(self, progress: Callable[[str], None] | None = None) -> None:
         """Build until every layout of the cells' choices can be put together without a build."""
         choices = [range(len(cell.choices)) for cell in self.places.cells]
-        cover = Cover(self, self.places.own, choices)
-        while (codes := cover.most(self.known)) is not None:
+        self._build(Cover(self, self.places.own, choices), None, progress)
+
+    def _build(
+        self,
+        cover: Cover,
+        unknown: set[tuple[int, State]] | None,
+        progress: Callable[[str], None] | None,
+    ) -> None:
+        """Build what a cover gives until it gives nothing, or these are known; others may do it (`run`)."""
+        known = set(self.known)
+        layouts: list[tuple[Ints, list[tuple[int, State]]]] = []
+        while (unknown is None or unknown - known) and (codes := cover.most(known)) is not None:
+            wanted = [one for one in enumerate(self.states(codes)) if one not in known]
+            known.update(wanted)
+            layouts.append((codes, wanted))
+        run = self.run if len(layouts) > 1 else None
+        told = b"" if run is None else pickle.dumps(self.alone())
+        found = iter(() if run is None else run(built, [told] * len(layouts), *zip(*layouts)))
+        for k, (codes, wanted) in enumerate(layouts):
             if progress is not None:
-                progress(f"{self.places.wing.name}: {self.builds} built")
-            self.harvest(codes)
+                progress(f"{self.places.wing.name}: {len(layouts) - k} to be built")
+            if run is None:
+                self.known.update(self.shown(codes, wanted))
+                continue
+            shown, names = next(found)
+            numbers = np.array([self.register.number(*name) for name in names], dtype=np.intp)
+            self.known.update((one, renumbered(portion, numbers)) for one, portion in shown.items())
+            self.builds += 1
 
     def harvest(self, codes: Ints) -> None:
         """Build a layout for what is not known of it yet."""
@@ -582,6 +604,23 @@ class Portions(CutWing):
         made = tables(model, assembly, self.register.number, spars=spars)
         apart = _Apart(self, model, assembly, made)
         return {(i, state): apart.portion(self.names[i], i) for i, state in wanted}
+
+
+def built(
+    told: bytes, codes: Ints, wanted: list[tuple[int, State]]
+) -> tuple[dict[tuple[int, State], Portion], list[tuple[str, Part]]]:
+    """Build a layout in place of others: its portions, and the names of the modes of parts that these number.
+
+    Parameters
+    ----------
+    told : bytes
+        Their `Portions`, without anything built.
+    codes, wanted
+        As for `Portions.shown`.
+    """
+    one = pickle.loads(told)
+    shown = one.shown(codes, wanted)
+    return shown, one.register.names()
 
 
 class _Nodes:
