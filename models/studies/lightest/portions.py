@@ -284,6 +284,10 @@ class Portions(CutWing):
         of = self._of_segment[m]
         return list(zip(of, self._states(codes, of)))
 
+    def numbers_of(self, m: int) -> list[int]:
+        """Numbers of one segment's portions."""
+        return self._of_segment[m]
+
     def _states(self, codes: Ints, numbers: Iterable[int]) -> list[State]:
         whole = self.keys(codes)
         ribs = [whole[0][1], *(key[2] for key in whole)]
