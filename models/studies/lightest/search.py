@@ -951,7 +951,7 @@ def _fast_enough(result: Lightest, per_bay: int, progress: Tell, run: Run | None
         if fast[-1][1] < limits.speed * (1 - _ROUNDING):
             continue
         verdicts = _asked(None, _verdict, result, [one], per_bay)
-        checked.append(_judged(result, one, verdicts, per_bay, progress, run))
+        checked.append(_judged(result, one, verdicts, per_bay, progress))
         if _does(checked[-1], limits):
             return replace(result, best=checked[-1], fast=tuple(fast), judged=tuple(checked))
     return replace(result, best=None, fast=tuple(fast), judged=tuple(checked))
@@ -992,7 +992,7 @@ def _strong_enough(result: Lightest, per_bay: int, progress: Tell, run: Run | No
     tried: list[Candidate] = []
 
     def does(one: Candidate, verdicts: Iterator[Verdict]) -> bool:
-        tried.append(_judged(result, one, verdicts, per_bay, progress, run))
+        tried.append(_judged(result, one, verdicts, per_bay, progress))
         return _does(tried[-1], result.limits)
 
     heavier = _heavier(result, result.best)
@@ -1017,7 +1017,6 @@ def _judged(
     verdicts: Iterator[Verdict],
     per_bay: int,
     progress: Tell,
-    run: Run | None,
 ) -> Candidate:
     """A layout with the verdict on it, which comes next, and, if it holds by that, with the share of wings if
     that was asked."""
@@ -1031,7 +1030,8 @@ def _judged(
         or not _does(checked, replace(limits, survival=None))
     ):
         return checked
-    return survived(where, checked, limits, per_bay, progress, run)
+    # Here: whoever else works is at the verdicts that come next.
+    return survived(where, checked, limits, per_bay, progress)
 
 
 def _does(one: Candidate, limits: Limits) -> bool:
