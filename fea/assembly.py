@@ -334,7 +334,8 @@ class Assembly:
         node, other = np.repeat(np.arange(len(points)), np.diff(pairs.pointer)), pairs.columns
         # Of a node's row the numbers of all its pairs stand one after another, whichever its freedom.
         shift = stiffness.indptr[:-1] - d * np.repeat(pairs.pointer[:-1], d)
-        places = np.arange(stiffness.nnz) - np.repeat(shift, np.diff(stiffness.indptr))
+        places = np.arange(stiffness.nnz, dtype=shift.dtype)
+        places -= np.repeat(shift, np.diff(stiffness.indptr))
         rows = sp.csr_matrix((stiffness.data, places, stiffness.indptr), shape=(self.size, d * len(other)))
         x, y, z = (points[other] - points[node]).T
         out = np.empty(moves.shape)
