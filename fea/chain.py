@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import lapack
 
 from fea.arrays import Array
 
@@ -51,12 +52,15 @@ class End:
         Loads carried to it.
     follow, own : (..., m, n) and (..., m, n_columns) float array
         Movement of the interface before, `own` times the columns' amounts less `follow` times this one's.
+    root : (m, m) float array or None
+        Lower factor of Cholesky of what was eliminated last, without variants, for loads that come later.
     """
 
     stiffness: Array
     load: Array
     follow: Array
     own: Array
+    root: Array | None = None
 
 
 def eliminated(stiffness: Array, load: Array, pivots: int) -> End:
@@ -75,11 +79,23 @@ def eliminated(stiffness: Array, load: Array, pivots: int) -> End:
     -------
     End
         On the n - pivots freedoms that are left.
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        Nothing holds some of the pivots.
     """
     p = pivots
     across = stiffness[..., :p, p:]
-    right = np.concatenate([across, load[..., :p, :]], axis=-1)
-    answer = np.linalg.solve(stiffness[..., :p, :p], right) if p else right
+    answer = np.concatenate([across, load[..., :p, :]], axis=-1)
+    root = None
+    if p and stiffness.ndim == 2:
+        root, wrong = lapack.dpotrf(stiffness[:p, :p], lower=1)
+        if wrong:
+            raise np.linalg.LinAlgError("a part of a chain is held by nothing")
+        answer = lapack.dpotrs(root, answer, lower=1)[0]
+    elif p:
+        answer = np.linalg.solve(stiffness[..., :p, :p], answer)
     n = across.shape[-1]
     follow, own = answer[..., :n], answer[..., n:]
     back = np.swapaxes(across, -1, -2)
@@ -88,6 +104,7 @@ def eliminated(stiffness: Array, load: Array, pivots: int) -> End:
         np.asarray(load[..., p:, :] - back @ own),
         follow,
         own,
+        root,
     )
 
 
@@ -132,6 +149,32 @@ def followed(ends: Sequence[End], first: Array, amounts: Array) -> list[Array]:
     for end in ends:
         moves.append(end.own @ amounts - end.follow @ moves[-1])
     return moves
+
+
+def moved(ends: Sequence[End], loads: Sequence[Array]) -> list[Array]:
+    """Movements of all interfaces of a chain under loads on these alone, by what has been eliminated: to
+    correct what was found by the loads that it leaves over.
+
+    Parameters
+    ----------
+    ends : sequence of End
+        In the order of elimination, without variants, to the end of the chain.
+    loads : sequence of (n,) float array
+        On the interfaces in that order: the first and the last, where the chain ends, have no freedoms.
+
+    Returns
+    -------
+    list of (n,) float array
+        In the same order.
+    """
+    own, carried = [], loads[0]
+    for end, load in zip(ends, loads[1:]):
+        own.append(carried if end.root is None else lapack.dpotrs(end.root, carried, lower=1)[0])
+        carried = load - end.follow.T @ carried
+    moves = [carried]
+    for end, here in zip(reversed(ends), reversed(own)):
+        moves.append(here - end.follow @ moves[-1])
+    return moves[::-1]
 
 
 def _joined(stiffness: Array, load: Array, end: End) -> tuple[Array, Array]:

@@ -175,9 +175,10 @@ def _twisting(cells: list[tuple[Ints, Array, Array, Array]], field: Array) -> Ar
     the work of the twist's own strains on it, and twice the energy of these."""
     total = np.zeros(len(field))
     for at, block, pull, own in cells:
-        here = field[:, at]
+        # Section by section in memory: else the order of the sums hangs on how many sections come at once.
+        here = np.ascontiguousarray(field[:, at])
         total += own + 2 * np.einsum("ni,ni->n", here, pull)
-        total += np.einsum("ni,nij,nj->n", here, block, here, optimize=True)
+        total += np.einsum("ni,ni->n", here, (block @ here[:, :, None])[:, :, 0])
     return total
 
 

@@ -44,6 +44,7 @@ class _Pool:
 
     def __init__(self, n_workers: int) -> None:
         self.n_workers = n_workers
+        self.left = False
         self._begin()
 
     def _begin(self) -> None:
@@ -67,7 +68,9 @@ class _Pool:
             process.kill()
 
     def end(self) -> None:
-        """End in order."""
+        """End in order; at once where somebody has gone away from answers."""
+        if self.left:
+            self.kill()
         self.pool.shutdown()
 
     def map(self, work: Callable[..., T], *members: Iterable[Any]) -> Iterator[T]:
@@ -76,22 +79,28 @@ class _Pool:
 
         every = list(zip(*members))
         waiting = deque(self.pool.submit(work, *one) for one in every)
-        for k in range(len(every)):
-            for tried in range(LOST):
-                try:
-                    found = waiting[0].result()
-                    break
-                except BrokenProcessPool:
-                    if tried == LOST - 1:
-                        raise
-                    self._begin()
-                    # What is done is done; all else is asked again.
-                    waiting = deque(
-                        one if one.done() and one.exception() is None else self.pool.submit(work, *what)
-                        for one, what in zip(waiting, every[k:])
-                    )
-            waiting.popleft()
-            yield found
+        try:
+            for k in range(len(every)):
+                for tried in range(LOST):
+                    try:
+                        found = waiting[0].result()
+                        break
+                    except BrokenProcessPool:
+                        if tried == LOST - 1:
+                            raise
+                        self._begin()
+                        # What is done is done; all else is asked again.
+                        waiting = deque(
+                            one if one.done() and one.exception() is None else self.pool.submit(work, *what)
+                            for one, what in zip(waiting, every[k:])
+                        )
+                waiting.popleft()
+                yield found
+        finally:
+            # Who has heard enough wants none of the rest.
+            self.left = self.left or any(not one.done() for one in waiting)
+            for one in waiting:
+                one.cancel()
 
 
 def _of_this_process(units: str) -> None:

@@ -32,11 +32,12 @@ from models.command.files import (
     write_new,
     written,
 )
-from models.command.options import quantity, shared
+from models.command.options import add_workers, quantity, shared, workers_asked
 from models.command.progress import Progress
 from models.report.text import Page, answer, borne, fixed, rest
 from models.rounding import down
 from models.wing.units import QuantityError, read_quantity
+from models.workers import NoWorkers
 
 if TYPE_CHECKING:
     from models.studies.lightest import Candidate, Lightest, Limits, Stock
@@ -88,6 +89,7 @@ def options(command: argparse.ArgumentParser) -> None:
     add("--seconds", metavar="S", type=quantity("number of seconds", 1, 3600), default=120.0,
         help="for a search where there are too many layouts to evaluate them all (default: 120)")  # fmt: skip
     add("--layout-out", metavar="NEW", help="write the wing file with this layout, its comments kept")
+    add_workers(command)
     shared(command, "folder")
 
 
@@ -120,16 +122,18 @@ def run(options: argparse.Namespace) -> ExitCode:
         must_fly(wing, options.file, "--speed")
     limits = _limits(options, wing)
     free = _free(options, wing)
-    with Progress(12, quiet=True) as progress:
-        try:
-            found = lightest(
-                wing, limits, free=free, per_bay=options.mesh, seconds=options.seconds, progress=progress
-            )
-        except Asymmetric as error:
-            raise InputFault(f"{options.file}: {error}.") from error
-        checked = found.best
-        if found.best is not None and limits.survival is None:
-            checked = survived(found.places, found.best, limits, options.mesh, progress)
+    asked = {"free": free, "per_bay": options.mesh, "seconds": options.seconds}
+    try:
+        with workers_asked(options) as work, Progress(12, quiet=True) as progress:
+            run = None if work is map else work
+            found = lightest(wing, limits, **asked, progress=progress, run=run)
+            checked = found.best
+            if found.best is not None and limits.survival is None:
+                checked = survived(found.places, found.best, limits, options.mesh, progress, run)
+    except Asymmetric as error:
+        raise InputFault(f"{options.file}: {error}.") from error
+    except NoWorkers as fault:
+        raise InputFault(f"lightest: {fault}") from None
 
     def draw(place: Path) -> list[Path]:
         from models.pictures.lightest import plot_fronts

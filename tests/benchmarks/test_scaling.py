@@ -142,6 +142,37 @@ def wing_text(bays: int, spars: int) -> str:
     return "\n".join(lines) + "\n"
 
 
+PREPARED = """
+import json, resource, sys, time
+from pathlib import Path
+from models.live.cells import LiveState, own_state
+from models.live.engine import LiveEngine
+from models.live.opened import Opened
+clock = time.process_time
+engine = LiveEngine(Opened(Path("wing.toml").read_text(encoding="utf-8"), Path(), "wing.toml", "wing"))
+own = own_state(engine.opened.cells)
+engine.answer(own)
+opened = clock()
+layouts = engine.first_builds()
+engine.make_ready(layouts)
+ready = clock()
+peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+cells, clicks = engine.opened.cells, []
+for k in range(0, len(cells), max(len(cells) // 20, 1)):
+    step = (own.choices[k] + 1) % len(cells[k].choices)
+    start = clock()
+    found = engine.answer(LiveState((*own.choices[:k], step, *own.choices[k + 1 :]), own.changes))
+    clicks.append(clock() - start)
+    assert not (found.built or found.whole)
+print(json.dumps({"open": opened, "ready": ready, "click": sorted(clicks)[len(clicks) // 2], "peak_MB": peak,
+    "builds": len(layouts)}))
+"""
+"""The live page without its second process: until a first click, and until every single click, is answered at
+once."""
+CLICKED = {"open": BOUND, "ready": BOUND, "click": 1.0, "peak_MB": 1.0}
+"""Greatest exponents of the number of bays that are asked for."""
+
+
 def _command(typed: tuple[str, ...], folder: Path) -> tuple[float, float]:
     """Processor seconds and peak memory, MB, of a command on the folder's wing."""
     environment = os.environ | {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
@@ -184,6 +215,31 @@ def test_growth_of_commands(tmp_path, capsys):
                 along, across = fitted_to(of[name])
                 print(f"{kind} of {name}: bays to the {along:.2f}, spars to the {across:.2f}")
                 assert along < BOUND or kind == "memory"
+
+
+@pytest.mark.slow
+def test_growth_of_the_live_page(tmp_path, capsys):
+    """Preparation, memory and clicks; SPARBAY_MOST_BAYS stops sooner."""
+    most = int(os.environ.get("SPARBAY_MOST_BAYS", BAYS[-1]))
+    rows: dict[str, dict[tuple[int, int], float]] = {kind: {} for kind in CLICKED}
+    environment = os.environ | {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+    environment["PYTHONPATH"] = str(Path(__file__).parents[2])
+    for bays, spars in itertools.product([n for n in BAYS if n <= most], SPARS):
+        (tmp_path / "wing.toml").write_text(wing_text(bays, spars), encoding="utf-8")
+        run = subprocess.run(
+            [sys.executable, "-c", PREPARED], capture_output=True, text=True, env=environment, cwd=tmp_path
+        )
+        assert run.returncode == 0, run.stderr
+        found = json.loads(run.stdout)
+        for kind, of in rows.items():
+            of[bays, spars] = found[kind]
+        with capsys.disabled():
+            print(f"\n{bays:>5} bays {spars} spars {found}", end="")
+    with capsys.disabled():
+        for kind, of in rows.items():
+            along, across = fitted_to(of)
+            print(f"\n{kind}: bays to the {along:.2f}, spars to the {across:.2f}", end="")
+            assert along < CLICKED[kind]
 
 
 def test_exponents_of_known_growth_by_bays_and_spars():

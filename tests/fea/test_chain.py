@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from numpy.testing import assert_allclose
 
-from fea.chain import Link, eliminated, inward, outward
+from fea.chain import Link, eliminated, inward, moved, outward
 
 RNG = np.random.default_rng(81723)
 
@@ -69,3 +70,20 @@ def test_a_whole_chain_may_be_eliminated_to_nothing() -> None:
     end = outward(outward(outward(None, links[0]), links[1]), links[2])
     assert end.stiffness.shape == (0, 0)
     assert_allclose(end.own, np.linalg.solve(whole, load)[3:], rtol=1e-10)
+
+
+def test_loads_that_come_later_are_borne_by_what_was_eliminated() -> None:
+    links, whole, load = chain()
+    ends = []
+    for link in links:
+        ends.append(outward(ends[-1] if ends else None, link))
+    right = load[:, 0]
+    found = moved(ends, [np.zeros(0), right[:3], right[3:], np.zeros(0)])
+    assert [len(one) for one in found] == [0, 3, 4, 0]
+    assert_allclose(np.concatenate(found), np.linalg.solve(whole, right), rtol=1e-10)
+
+
+def test_a_chain_that_nothing_holds_is_refused() -> None:
+    loose = np.array([[1.0, -1.0], [-1.0, 1.0]])
+    with pytest.raises(np.linalg.LinAlgError, match="held by nothing"):
+        eliminated(np.block([[loose, np.zeros((2, 1))], [np.zeros((1, 2)), np.eye(1)]]), np.ones((3, 1)), 2)

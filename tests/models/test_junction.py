@@ -196,6 +196,22 @@ def test_many_sections_at_once_are_each_their_own():
         assert_allclose(together.give[k], alone.give[0], rtol=1e-10)
 
 
+def test_an_answer_does_not_hang_on_how_many_are_asked_about_at_once(monkeypatch):
+    # To the last digit, so that builds of other processes are the same.
+    one, edges, across, up = ONE_WEB
+    some = [replace(one, widths=one.widths * [1 + k / 10, 1 - k / 9]) for k in range(5)]
+    names = one.__dataclass_fields__
+    monkeypatch.setattr("models.junction._KNOWN", {})
+    together = respond(
+        CapSections(*(np.concatenate([getattr(s, f) for s in some]) for f in names)), edges, across, up, 1
+    )
+    for k, section in enumerate(some):
+        monkeypatch.setattr("models.junction._KNOWN", {})
+        alone = respond(section, edges, across, up, 1)
+        for name in alone.__dataclass_fields__:
+            np.testing.assert_array_equal(getattr(together, name)[k], getattr(alone, name)[0])
+
+
 REFERENCE = custom(
     "reference balsa",
     {

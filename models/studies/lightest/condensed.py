@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import fields
+from typing import Self
 
 import numpy as np
 from scipy.linalg import blas
@@ -36,6 +37,12 @@ class Condensed(Portions):
         self._ranks = [
             np.stack([np.searchsorted(v, column) for v, column in zip(values, lap.T)], axis=1) for lap in laps
         ]
+
+    def alone(self) -> Self:
+        """As of `Portions`."""
+        made = super().alone()
+        made.numbered, made._numbers = [], []
+        return made
 
     def numbers(self, codes: Ints, progress: Callable[[str], None] | None = None) -> Ints:
         """Which of the segments in `numbered` layouts are made of; new ones are put together. Of `codes` (n,

@@ -36,7 +36,8 @@ class _Level:
     def add(self, names: Ints, end: End, **more: NDArray) -> None:
         """More halves, known by `names`."""
         start, stop = len(self), len(self) + len(names)
-        for name, new in {**vars(end), **more}.items():
+        every = {name: new for name, new in vars(end).items() if new is not None}
+        for name, new in {**every, **more}.items():
             rows = self._rows.get(name, np.empty((0, *new.shape[1:]), dtype=new.dtype))
             if stop > len(rows):
                 room = np.empty((2 * stop, *new.shape[1:]), dtype=new.dtype)

@@ -32,8 +32,11 @@ function space, Quarterly of Applied Mathematics 5, 1947 (from memory).
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Callable, Iterator
+from copy import copy
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -45,6 +48,8 @@ from fea.chain import End, followed, outward
 from models.strength import cap_column, rail_joint, sheet_strength
 from models.studies.lightest.condensed import Condensed
 from models.studies.lightest.judge import Stack
+from models.studies.lightest.names import State
+from models.studies.lightest.portions import Portion
 from models.studies.lightest.segments import Segment
 
 Marks = NDArray[np.bool_]
@@ -83,6 +88,9 @@ class _Energies:
     known: float
     units: Array
     sums: Array
+
+
+_OfSegment = tuple[dict[tuple, _Energies], Array, Array]
 
 
 class Windows:
@@ -124,10 +132,14 @@ class Windows:
         self._lap: list[Array] = []
         self.energies: list[dict[tuple, _Energies]] = []
         segments.build_all()
-        for m in range(segments.n_segments):
+        every = self._every()
+        for _ in range(segments.n_segments):
             if not go_on():
                 return
-            self.energies.append(self._energies(m))
+            of, own, lap = next(every)
+            self.energies.append(of)
+            self._own.append(own)
+            self._lap.append(lap)
         self.whole = True
         self._per_mass()
         self.worst = np.array([max(e.known for e in of.values()) for of in self.energies])
@@ -270,7 +282,22 @@ class Windows:
                 out[inner[1]], out[outer[1]] = inner[2], outer[2]
                 yield out, mine, inner[0] + outer[0]
 
-    def _energies(self, m: int) -> dict[tuple, _Energies]:
+    def _every(self) -> Iterator[_OfSegment]:
+        """`energies_of` of all segments, by whoever works for the wing's."""
+        segments, numbers = self.segments, range(self.segments.n_segments)
+        if segments.run is None:
+            return map(self.energies_of, numbers)
+        told = copy(self)
+        told.segments, told.parts, told.energies = segments.alone(), [], []
+        # A segment's rigid movements are told by where the nodes of two before it stand, too.
+        near = [{i for k in range(max(m - 2, 0), m + 1) for i in segments.numbers_of(k)} for m in numbers]
+        known = [{key: one for key, one in segments.known.items() if key[0] in some} for some in near]
+        many = segments.n_segments
+        return iter(segments.run(energies_of, [pickle.dumps(told)] * many, known, numbers))
+
+    def energies_of(self, m: int) -> _OfSegment:
+        """Energies of a segment in every state, and what a kilogram of its own webs, and of those beside it,
+        pulls more."""
         out: dict[tuple, _Energies] = {}
         own, lap = [np.zeros(6)], [np.zeros(6)]
         alone: dict[tuple, Array] = {}
@@ -282,9 +309,7 @@ class Windows:
                 own.append(one.sums / mine if mine > 0 else np.zeros(6))
             else:
                 lap.append((one.sums - alone[key[0]]) / beside)
-        self._own.append(np.array(own))
-        self._lap.append(np.array(lap))
-        return out
+        return out, np.array(own), np.array(lap)
 
     def _energy(self, m: int, key: tuple, codes: Ints) -> _Energies:
         segments, n = self.segments, self.segments.n_segments
@@ -483,6 +508,29 @@ class Windows:
         slope = np.asarray((mine[1 : n + 1] - mine[n + 1 :]) / (2 * step))
         # A share that does not grow in proportion has a kink there: nothing is then proven by it.
         return slope if abs(slope @ values - mine[0]) < _SURE * mine[0] else np.zeros(n)
+
+
+@lru_cache(maxsize=1)
+def _told(windows: bytes) -> Windows:
+    found: Windows = pickle.loads(windows)
+    return found
+
+
+def energies_of(windows: bytes, known: dict[tuple[int, State], Portion], m: int) -> _OfSegment:
+    """`Windows.energies_of` in place of others.
+
+    Parameters
+    ----------
+    windows : bytes
+        Theirs, without portions.
+    known : dict
+        Portions of the segment and of two before it.
+    m : int
+        Number of the segment.
+    """
+    here = _told(windows)
+    here.segments.known = known
+    return here.energies_of(m)
 
 
 def ruled_out(

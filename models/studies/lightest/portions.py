@@ -12,11 +12,12 @@ state of its segment.
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Callable, Iterable
 from copy import copy
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
-from typing import Any
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,7 @@ from fea.assembly import Assembly, rigid_motions
 from fea.chain import Link
 from models.structure import Model, build
 from models.structure.model import Part
+from models.studies.lightest.bodies import Bodies
 from models.studies.lightest.cover import Cover
 from models.studies.lightest.names import Name, Need, State, needs
 from models.studies.lightest.places import Places, distinct
@@ -42,6 +44,7 @@ from models.studies.lightest.segments import (
 )
 from models.studies.lightest.tables import Table, Tables, WebRun, pieces, tables, things
 from models.studies.tip import end_rows
+from models.workers import Run
 
 Marks = NDArray[np.bool_]
 
@@ -175,12 +178,10 @@ class Composed(SegmentBody):
         """About how many bytes it takes."""
         return int(self.root.nbytes + self.across.nbytes + self.link.stiffness.nbytes) + self.rows.size
 
-    def solved(self, ends: Array, amounts: Array) -> tuple[Array, Array]:
-        """Values of all rows, and movements inside, from those of both interfaces and the columns'
-        amounts."""
+    def inside(self, ends: Array, amounts: Array) -> Array:
+        """Movements inside from those of both interfaces and the columns' amounts."""
         right = self.load @ amounts - self.across @ ends
-        inside = blas.dtrsv(self.root, right, lower=1, trans=1) if len(right) else right
-        return self.rows @ np.concatenate([inside, ends]), inside
+        return blas.dtrsv(self.root, right, lower=1, trans=1) if len(right) else right
 
 
 class Portions(CutWing):
@@ -194,6 +195,7 @@ class Portions(CutWing):
 
     def __init__(self, places: Places, *, per_bay: int = 4) -> None:
         super().__init__(places, per_bay=per_bay)
+        self.run: Run | None = None
         self.known: dict[tuple[int, State], Portion] = {}
         self.found: dict[tuple[int, Key], Any] = {}
         model = self.model
@@ -237,10 +239,10 @@ class Portions(CutWing):
         self.places = places
         self._laps = self._cell_laps()
 
-    def alone(self) -> Portions:
+    def alone(self) -> Self:
         """The same without anything that was built, and with numbers of its own: to work elsewhere."""
         made = copy(self)
-        made.known, made.found, made.register = {}, {}, Register()
+        made.known, made.found, made.register, made.run = {}, {}, Register(), None
         return made
 
     # ---- names and states -----------------------------------------------------------------------------
@@ -282,6 +284,10 @@ class Portions(CutWing):
         of = self._of_segment[m]
         return list(zip(of, self._states(codes, of)))
 
+    def numbers_of(self, m: int) -> list[int]:
+        """Numbers of one segment's portions."""
+        return self._of_segment[m]
+
     def _states(self, codes: Ints, numbers: Iterable[int]) -> list[State]:
         whole = self.keys(codes)
         ribs = [whole[0][1], *(key[2] for key in whole)]
@@ -313,34 +319,33 @@ class Portions(CutWing):
             self.gathered(missing, codes[None])
         return [self.found[m, key] for m, key in enumerate(keys)]
 
-    def whole_moves(
-        self, segments: list[Composed], moves: list[Array], inside: list[Array]
-    ) -> tuple[Array, Array]:
-        """Movements of all nodes from those of the interfaces and inside the segments.
+    @cached_property
+    def bodies(self) -> Bodies:
+        """Its segments as bodies."""
+        return Bodies(
+            self._freedoms,
+            [len(a) + len(b) for a, b in zip(self._cut.inner, self._cut.outer)],
+            self._scale,
+            self._fixed & self._active,
+            self._cut.planes,
+            self.model.structure.nodes,
+        )
 
-        Parameters
-        ----------
-        segments : list of Composed
-            All, from the root outward.
-        moves : list of (n,) float array
-            Of the interfaces from the root's (none) to the tip's (none), scaled.
-        inside : list of (n,) float array
-            As `Composed.solved` gives them.
-
-        Returns
-        -------
-        moves : (n_nodes, 6) float array
-            m and rad, held where the structure is pinned.
-        points : (n_nodes, 3) float array
-            Where the nodes stand, m.
-        """
-        scaled = np.zeros(6 * self.n_nodes)
+    def points(self, segments: list[Composed]) -> Array:
+        """Where all nodes stand, (n_nodes, 3), m, by all segments from the root outward."""
         points = np.zeros((self.n_nodes, 3))
-        for m, segment in enumerate(segments):
-            scaled[self._cut.inside[m]] = inside[m]
-            scaled[self._cut.outer[m]] = moves[m + 1]
+        for segment in segments:
             points[segment.nodes] = segment.points
-        return (scaled * self._scale).reshape(-1, 6), points
+        return points
+
+    def whole_moves(self, moves: list[Array], inside: list[Array]) -> Array:
+        """Movements of all nodes, (n_nodes, 6), m and rad, held where the structure is pinned, from scaled
+        ones: of the interfaces from the root's (none) to the tip's (none), and inside the segments."""
+        scaled = np.zeros(6 * self.n_nodes)
+        for m, within in enumerate(inside):
+            scaled[self._cut.inside[m]] = within
+            scaled[self._cut.outer[m]] = moves[m + 1]
+        return (scaled * self._scale).reshape(-1, 6)
 
     def at_hand(self, codes: Ints) -> bool:
         """Whether a layout (n_cells,) needs no build."""
@@ -392,11 +397,7 @@ class Portions(CutWing):
         unknown = {one for some in states for one in some if one not in self.known}
         if unknown and len(wanted) > _FEW:
             cover = Cover(self, layouts[0], [np.unique(column).tolist() for column in layouts.T])
-            while unknown and (codes := cover.most(self.known)) is not None:
-                if progress is not None:
-                    progress(f"{self.places.wing.name}: building, {len(unknown)} portions to go")
-                self.harvest(codes)
-                unknown = {one for one in unknown if one not in self.known}
+            self._build(cover, unknown, progress)
         for k, (m, key, codes) in enumerate(wanted):
             if any(one not in self.known for one in states[k]):
                 self.harvest(codes)
@@ -411,11 +412,34 @@ class Portions(CutWing):
     def build_all(self, progress: Callable[[str], None] | None = None) -> None:
         """Build until every layout of the cells' choices can be put together without a build."""
         choices = [range(len(cell.choices)) for cell in self.places.cells]
-        cover = Cover(self, self.places.own, choices)
-        while (codes := cover.most(self.known)) is not None:
+        self._build(Cover(self, self.places.own, choices), None, progress)
+
+    def _build(
+        self,
+        cover: Cover,
+        unknown: set[tuple[int, State]] | None,
+        progress: Callable[[str], None] | None,
+    ) -> None:
+        """Build what a cover gives until it gives nothing, or these are known; others may do it (`run`)."""
+        known = set(self.known)
+        layouts: list[tuple[Ints, list[tuple[int, State]]]] = []
+        while (unknown is None or unknown - known) and (codes := cover.most(known)) is not None:
+            wanted = [one for one in enumerate(self.states(codes)) if one not in known]
+            known.update(wanted)
+            layouts.append((codes, wanted))
+        run = self.run if len(layouts) > 1 else None
+        told = b"" if run is None else pickle.dumps(self.alone())
+        found = iter(() if run is None else run(built, [told] * len(layouts), *zip(*layouts)))
+        for k, (codes, wanted) in enumerate(layouts):
             if progress is not None:
-                progress(f"{self.places.wing.name}: {self.builds} built")
-            self.harvest(codes)
+                progress(f"{self.places.wing.name}: {len(layouts) - k} to be built")
+            if run is None:
+                self.known.update(self.shown(codes, wanted))
+                continue
+            shown, names = next(found)
+            numbers = np.array([self.register.number(*name) for name in names], dtype=np.intp)
+            self.known.update((one, renumbered(portion, numbers)) for one, portion in shown.items())
+            self.builds += 1
 
     def harvest(self, codes: Ints) -> None:
         """Build a layout for what is not known of it yet."""
@@ -584,6 +608,23 @@ class Portions(CutWing):
         made = tables(model, assembly, self.register.number, spars=spars)
         apart = _Apart(self, model, assembly, made)
         return {(i, state): apart.portion(self.names[i], i) for i, state in wanted}
+
+
+def built(
+    told: bytes, codes: Ints, wanted: list[tuple[int, State]]
+) -> tuple[dict[tuple[int, State], Portion], list[tuple[str, Part]]]:
+    """Build a layout in place of others: its portions, and the names of the modes of parts that these number.
+
+    Parameters
+    ----------
+    told : bytes
+        Their `Portions`, without anything built.
+    codes, wanted
+        As for `Portions.shown`.
+    """
+    one = pickle.loads(told)
+    shown = one.shown(codes, wanted)
+    return shown, one.register.names()
 
 
 class _Nodes:

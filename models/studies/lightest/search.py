@@ -42,6 +42,7 @@ from models.studies.lightest.sweep import Evaluated, Sweep
 from models.system import told_to_end
 from models.verdict import Verdict
 from models.wing.parts import Wing
+from models.workers import Run
 
 Tell = Callable[[str], None] | None
 
@@ -244,6 +245,7 @@ def lightest(
     most_evaluated: int = MOST_EVALUATED,
     seconds: float = SECONDS,
     progress: Tell = None,
+    run: Run | None = None,
 ) -> Lightest:
     """Look for the lightest layout of webs.
 
@@ -263,6 +265,8 @@ def lightest(
         For a search that cannot evaluate all.
     progress : callable or None
         Told before every step.
+    run : Run or None
+        Who builds, and judges what is found (`models.workers`); None: this process.
 
     Returns
     -------
@@ -288,15 +292,15 @@ def lightest(
     """
     where = places(wing, free)
     try:
-        sweep: Sweep | PlainSweep = Sweep(where, per_bay=per_bay)
-        result = _lightest(where, sweep, limits, per_bay, most_evaluated, seconds, progress)
+        sweep: Sweep | PlainSweep = Sweep(where, per_bay=per_bay, run=run)
+        result = _lightest(where, sweep, limits, per_bay, most_evaluated, seconds, progress, run)
     except Untabulated:
         sweep = PlainSweep(where, per_bay=per_bay)
         most_evaluated = min(most_evaluated, MOST_ONE_BY_ONE)
-        result = _lightest(where, sweep, limits, per_bay, most_evaluated, seconds, progress)
+        result = _lightest(where, sweep, limits, per_bay, most_evaluated, seconds, progress, run)
     if limits.speed is not None:
-        return _fast_enough(result, per_bay, progress)
-    return _strong_enough(result, per_bay, progress) if wing.flies else result
+        return _fast_enough(result, per_bay, progress, run)
+    return _strong_enough(result, per_bay, progress, run) if wing.flies else result
 
 
 def _lightest(
@@ -307,6 +311,7 @@ def _lightest(
     most_evaluated: int,
     seconds: float,
     progress: Tell,
+    run: Run | None,
 ) -> Lightest:
     options = _options(where, limits, per_bay)
     total = options.count()
@@ -359,7 +364,7 @@ def _lightest(
     )
     if limits.survival is None or best is None:
         return result
-    return _surviving(result, found, counted, per_bay, progress)
+    return _surviving(result, found, counted, per_bay, progress, run)
 
 
 # ---- which layouts there are --------------------------------------------------------------------------
@@ -873,7 +878,9 @@ def _evolve(
 # ---- scatter ------------------------------------------------------------------------------------------
 
 
-def _surviving(result: Lightest, found: Evaluated, counted: Ints, per_bay: int, progress: Tell) -> Lightest:
+def _surviving(
+    result: Lightest, found: Evaluated, counted: Ints, per_bay: int, progress: Tell, run: Run | None
+) -> Lightest:
     """The lightest layout on the front of mass against strength that enough wings survive with.
 
     Along the front strength grows with mass, and with it survival, so that the place where enough survive is
@@ -888,7 +895,7 @@ def _surviving(result: Lightest, found: Evaluated, counted: Ints, per_bay: int, 
     def holds(i: int) -> bool:
         if i not in tried:
             tried[i] = survived(
-                result.places, _candidate(result.places, found, front[i]), limits, per_bay, progress
+                result.places, _candidate(result.places, found, front[i]), limits, per_bay, progress, run
             )
         share = tried[i].survival
         assert share is not None
@@ -922,14 +929,12 @@ def first_that(n: int, holds: Callable[[int], bool]) -> int | None:
     return high
 
 
-def _fast_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
+def _fast_enough(result: Lightest, per_bay: int, progress: Tell, run: Run | None) -> Lightest:
     """The lightest of the layouts on the fronts, from the best so far on, that may be flown as fast as asked.
 
     What webs do to flutter and twist-off follows no rule along a front (a single web may twist a wing off
     sooner), so that the layouts are looked at one by one, `MOST_FLOWN` of them.
     """
-    from models.studies.speed_limit import limit
-
     limits = result.limits
     assert limits.speed is not None
     if result.best is None:
@@ -937,19 +942,46 @@ def _fast_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
     heavier = _heavier(result, result.best)
     fast: list[tuple[Candidate, float]] = []
     checked: list[Candidate] = []
-    for one in heavier[:MOST_FLOWN]:
+    some = heavier[:MOST_FLOWN]
+    speeds = _asked(run, _advised, result, some, per_bay)
+    for one in some:
         if progress is not None:
             progress(f"how fast with {say.mass(one.web_mass):.1f} of webs")
-        fast.append((one, limit(result.places.laid(one.codes), per_bay=per_bay).advised))
+        fast.append((one, next(speeds)))
         if fast[-1][1] < limits.speed * (1 - _ROUNDING):
             continue
-        checked.append(_judged(result, one, per_bay, progress))
+        verdicts = _asked(None, _verdict, result, [one], per_bay)
+        checked.append(_judged(result, one, verdicts, per_bay, progress))
         if _does(checked[-1], limits):
             return replace(result, best=checked[-1], fast=tuple(fast), judged=tuple(checked))
     return replace(result, best=None, fast=tuple(fast), judged=tuple(checked))
 
 
-def _strong_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
+def _asked(
+    run: Run | None,
+    what: Callable[[Wing, float, int], Any],
+    result: Lightest,
+    some: list[Candidate],
+    per_bay: int,
+) -> Iterator[Any]:
+    """What layouts give, one after another as they are wanted; others work ahead (`run`)."""
+    wings = (result.places.laid(one.codes) for one in some)
+    asked = [result.limits.load_factor] * len(some), [per_bay] * len(some)
+    return iter((map if run is None or len(some) < 2 else run)(what, wings, *asked))
+
+
+def _verdict(wing: Wing, load_factor: float, per_bay: int) -> Verdict:
+    return held(wing, load_factor, per_bay=per_bay)
+
+
+def _advised(wing: Wing, load_factor: float, per_bay: int) -> float:
+    """The fastest that a wing may be flown, m/s."""
+    from models.studies.speed_limit import limit
+
+    return limit(wing, per_bay=per_bay).advised
+
+
+def _strong_enough(result: Lightest, per_bay: int, progress: Tell, run: Run | None) -> Lightest:
     """The lightest of the layouts on the fronts, from the best so far on, that holds by the whole verdict.
 
     `MOST_FLOWN` of them are looked at one by one; of the heavier ones those on the front of strength, by
@@ -959,34 +991,46 @@ def _strong_enough(result: Lightest, per_bay: int, progress: Tell) -> Lightest:
         return result
     tried: list[Candidate] = []
 
-    def does(one: Candidate) -> bool:
-        tried.append(_judged(result, one, per_bay, progress))
+    def does(one: Candidate, verdicts: Iterator[Verdict]) -> bool:
+        tried.append(_judged(result, one, verdicts, per_bay, progress))
         return _does(tried[-1], result.limits)
 
     heavier = _heavier(result, result.best)
-    for one in heavier[:MOST_FLOWN]:
-        if does(one):
+    some = heavier[:MOST_FLOWN]
+    verdicts = _asked(run, _verdict, result, some, per_bay)
+    for one in some:
+        if does(one, verdicts):
             return replace(result, best=tried[-1], judged=tuple(tried))
     beyond = [one for one in result.strength if any(one is other for other in heavier[MOST_FLOWN:])]
-    least = first_that(len(beyond), lambda k: does(beyond[k]))
+    least = first_that(
+        len(beyond), lambda k: does(beyond[k], _asked(None, _verdict, result, [beyond[k]], per_bay))
+    )
     best = None
     if least is not None:
         best = next(one for one in tried if one.codes.tobytes() == beyond[least].codes.tobytes())
     return replace(result, best=best, judged=tuple(tried))
 
 
-def _judged(result: Lightest, one: Candidate, per_bay: int, progress: Tell) -> Candidate:
-    """A layout with the verdict on it and, if it holds by that, with the share of wings if that was asked."""
+def _judged(
+    result: Lightest,
+    one: Candidate,
+    verdicts: Iterator[Verdict],
+    per_bay: int,
+    progress: Tell,
+) -> Candidate:
+    """A layout with the verdict on it, which comes next, and, if it holds by that, with the share of wings if
+    that was asked."""
     limits, where = result.limits, result.places
     if progress is not None:
         progress(f"all cases, with {say.mass(one.web_mass):.1f} of webs")
-    checked = replace(one, verdict=held(where.laid(one.codes), limits.load_factor, per_bay=per_bay))
+    checked = replace(one, verdict=next(verdicts))
     if (
         limits.survival is None
         or one.survival is not None
         or not _does(checked, replace(limits, survival=None))
     ):
         return checked
+    # Here: whoever else works is at the verdicts that come next.
     return survived(where, checked, limits, per_bay, progress)
 
 
@@ -1011,7 +1055,14 @@ def _heavier(result: Lightest, best: Candidate) -> list[Candidate]:
     )
 
 
-def survived(where: Places, one: Candidate, limits: Limits, per_bay: int, progress: Tell = None) -> Candidate:
+def survived(
+    where: Places,
+    one: Candidate,
+    limits: Limits,
+    per_bay: int,
+    progress: Tell = None,
+    run: Run | None = None,
+) -> Candidate:
     """A layout with the share of wings that bear the load factor asked for, their wood scattered.
 
     Parameters
@@ -1026,13 +1077,14 @@ def survived(where: Places, one: Candidate, limits: Limits, per_bay: int, progre
         Elements along a bay.
     progress : callable or None
         Told before every step.
+    run : Run or None
+        Who solves the sets of wood; None: this process.
     """
     from models.studies.scatter import scatter
     from models.studies.scatter.interval import share_interval
 
-    drawn = scatter(
-        where.laid(one.codes), samples=4000, states=160, seed=SEED, per_bay=per_bay, progress=progress
-    )
+    wing = where.laid(one.codes)
+    drawn = scatter(wing, samples=4000, states=160, seed=SEED, per_bay=per_bay, progress=progress, run=run)
     share = float((drawn.load_factors >= limits.load_factor).mean())
     counts = drawn.n_wings / drawn.design_effect
     return replace(one, survival=share, survival_interval=share_interval(share * counts, counts, 0.95))

@@ -24,6 +24,7 @@ from models.studies.lightest.halves import WingHalves
 from models.studies.lightest.judge import END, POST, JudgedStack, Stack, joined_runs
 from models.studies.lightest.places import Places, distinct
 from models.studies.lightest.tables import WebRun
+from models.workers import Run
 
 _COLUMNS = 128
 """Layouts judged together: so many that numpy's calls do not count, so few that tables stay in the cache."""
@@ -73,8 +74,9 @@ class Sweep:
 
     at_once = 256
 
-    def __init__(self, places: Places, *, per_bay: int = 4, threads: int = 2) -> None:
+    def __init__(self, places: Places, *, per_bay: int = 4, threads: int = 2, run: Run | None = None) -> None:
         self.segments = Condensed(places, per_bay=per_bay)
+        self.segments.run = run
         self.places, self.threads = places, threads
 
     def answers(self, codes: Ints, progress: Callable[[str], None] | None = None) -> Evaluated:

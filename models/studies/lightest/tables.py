@@ -33,6 +33,8 @@ from models.woods.off_axis import to_grain
 
 Rows = Any
 """Sparse rows; scipy's matrices have no types of their own."""
+_TOGETHER = 128
+"""Elements about, whose weights are worked out at a time."""
 Table = dict[str, Any]
 """Arrays of constants by name, one entry a thing."""
 
@@ -102,6 +104,16 @@ def tables(
     return _TableMaker(model, assembly, number).made(spars=spars)
 
 
+def _means(left: Array, length: Array, panel: Ints, stretch: Array, feet: Array) -> tuple[Rows, Rows]:
+    """`stretch_weights` as sparse tables."""
+
+    def make(some: Ints) -> Array:
+        there, number = np.unique(panel[some], return_inverse=True)
+        return stretch_weights(left[some], length[some], number.ravel(), stretch[there], feet[there])
+
+    return _some_at_a_time(panel, make)
+
+
 def stretch_weights(left: Array, length: Array, panel: Ints, stretch: Array, feet: Array) -> Array:
     """Weights of the two means of which `models.strength.web_stress.stretch_mean` takes the greater.
 
@@ -153,6 +165,31 @@ def stretch_weights(left: Array, length: Array, panel: Ints, stretch: Array, fee
 
 def _sparse(weights: Array) -> Rows:
     return sp.csr_matrix(weights)
+
+
+def _some_at_a_time(group: Ints, make: Callable[[Ints], Array]) -> tuple[Rows, Rows]:
+    """Two tables of weights (n, n) of elements none of which weighs one of another group.
+
+    `make` gives them of some elements, (2, m, m), from their numbers (m,). It is asked for a few groups at a
+    time: the whole tables, nearly all zeros, grow with the square of the wing's length.
+    """
+    n = len(group)
+    if not n:
+        return sp.csr_matrix((0, 0)), sp.csr_matrix((0, 0))
+    order = np.argsort(group, kind="stable")
+    size = np.bincount(group)
+    batch = (np.cumsum(size) // _TOGETHER)[group[order]]
+    found: tuple[list[Any], list[Any]] = ([], [])
+    for some in np.split(order, np.flatnonzero(np.diff(batch)) + 1):
+        some = np.sort(some)
+        for out, weights in zip(found, make(some)):
+            row, column = np.nonzero(weights)
+            out.append((weights[row, column], some[row], some[column]))
+    one, two = (
+        sp.csr_matrix((value, (row, column)), shape=(n, n))
+        for value, row, column in ([np.concatenate(of) for of in zip(*out)] for out in found)
+    )
+    return one, two
 
 
 def _by_thing(rows: list[Rows]) -> tuple[Rows, Ints]:
@@ -224,18 +261,24 @@ class _TableMaker:
         points = stress.y
         covered = np.isnan(stress.forces[:, 0, 0])
         share = (points - first[:, None]) / (last - first)[:, None]
-        drawn = through_middles(np.eye(n), first, last, parts, points)  # (n, 2, n)
         run, stretch = two_heights(model)
         length = last - first
-        means = stretch_weights(first, length, run, stretch, np.zeros((len(stretch), 2)))
+
+        def lines(some: Ints) -> Array:
+            unit = np.eye(len(some))
+            return through_middles(unit, first[some], last[some], run[some], points[some]).transpose(1, 0, 2)
+
+        drawn = _some_at_a_time(run, lines)
+        means = _means(first, length, run, stretch, np.zeros((len(stretch), 2)))
 
         forces = self.outputs("caps", "forces")  # (n, 2, 6, 12)
         ends = {k: [self.global_rows("caps", forces[:, [p], k]) for p in (0, 1)] for k in (0, 4, 5)}
         middle = {k: (ends[k][0] + ends[k][1]) / 2 for k in ends}
         plain, drawn_here = ~joined & ~covered, joined & ~covered
 
-        def pick(mask: NDArray[np.bool_], weights: Array | None = None) -> Rows:
-            return sp.diags(mask.astype(float)) if weights is None else _sparse(weights * mask[:, None])
+        def pick(mask: NDArray[np.bool_], weights: Rows | None = None) -> Rows:
+            chosen = sp.diags(mask.astype(float))
+            return chosen if weights is None else chosen @ weights
 
         def at_point(k: int, p: int) -> Rows:
             inner, outer = (
@@ -243,7 +286,7 @@ class _TableMaker:
             )
             return inner + outer
 
-        rows = [at_point(0, p) + (pick(drawn_here, drawn[:, p]) + pick(covered)) @ middle[0] for p in (0, 1)]
+        rows = [at_point(0, p) + (pick(drawn_here, drawn[p]) + pick(covered)) @ middle[0] for p in (0, 1)]
         rows += [at_point(k, p) + pick(drawn_here, means[p]) @ middle[k] for k in (4, 5) for p in (0, 1)]
         self.add("caps", *_by_thing(rows))
         self.out.span["caps"] = caps.span
@@ -346,8 +389,8 @@ class _TableMaker:
         plane = turn @ own
         sz, tau = self.global_rows("webs", plane[:, [1]]), self.global_rows("webs", plane[:, [2]])
         feet = within_ribs(self.fake, panel_ends(stress.panel, left, right, len(stress.first)))
-        means = stretch_weights(left, stress.length, stress.panel, stress.panel_clear, feet)
-        self.add("webs", *_by_thing([_sparse(mean) @ of for of in (tau, sz) for mean in means]))
+        means = _means(left, stress.length, stress.panel, stress.panel_clear, feet)
+        self.add("webs", *_by_thing([mean @ of for of in (tau, sz) for mean in means]))
         self.out.span["webs"] = webs.span
         self._web_table(stress)
         self._panels(stress, tau, sz)

@@ -12,12 +12,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from fea.arrays import Array, Ints
-from fea.chain import End, followed, outward
+from fea.chain import End, followed, moved, outward
 from models.analysis import from_centre, tip_deflection, wing_twist
 from models.strength.margin import UNLOADED, Margin, Margins, sentence
 from models.structure.model import Part
@@ -102,6 +103,8 @@ class SolvedChain:
         Its segments, from the root outward.
     moves, inside : list of (n,) float array
         Movements of the interfaces and inside the segments, scaled.
+    points : (n_nodes, 3) float array
+        Where the nodes stand, m.
     inertia : (6, 6) float array
         Of what is modelled, about the origin: kg, kg m, kg m2.
     ends : (n_ends,) float array
@@ -113,6 +116,7 @@ class SolvedChain:
     parts: list
     moves: list[Array]
     inside: list[Array]
+    points: Array
     inertia: Array
     ends: Array
     number: Ints
@@ -222,29 +226,50 @@ class WhatIf:
         inertia = np.asarray(sum(p.inertia for p in parts))
         resultant = sum(p.resultant for p in parts)
         amounts = own.loads.amounts(inertia[None], np.asarray(resultant)[None], own.allowed)[0]
-        moves = self._along(parts, amounts)
-        solved = [p.solved(np.concatenate([moves[m], moves[m + 1]]), amounts) for m, p in enumerate(parts)]
-        values = [value for value, _ in solved]
+        points = own.points(parts)
+        moves, inside = self._along(parts, amounts, points)
+        values = [
+            p.rows @ np.concatenate([within, moves[m], moves[m + 1]])
+            for m, (p, within) in enumerate(zip(parts, inside))
+        ]
         ends = np.asarray(sum(v[p.first["ends"] :] for p, v in zip(parts, values)))
         stack = Stack(parts)
         judged = stack.judge(np.concatenate(values)[:, None])
         number, share = self._shares(stack, judged)
-        return SolvedChain(parts, moves, [inside for _, inside in solved], inertia, ends, number, share)
+        return SolvedChain(parts, moves, inside, points, inertia, ends, number, share)
 
-    def _along(self, parts: list, amounts: Array) -> list[Array]:
-        """Movements of the interfaces, the root's and the tip's empty; what the layout before had alike from
-        the root on is not eliminated again."""
+    def _along(self, parts: list, amounts: Array, points: Array) -> tuple[list[Array], list[Array]]:
+        """Movements of the interfaces, the root's and the tip's empty, and inside; what the layout
+        before had alike from the root on is not eliminated again.
+
+        What the elimination has rounded off is found by the forces that it leaves over, and made good. These,
+        and what moves inside, are taken from how each segment is deformed beside its movement as one body.
+        """
         before = getattr(self, "_before", [])
         same = next((m for m, (p, (q, _)) in enumerate(zip(parts, before)) if p is not q), len(before))
         ends: list[End] = [end for _, end in before[:same]]
         for part in parts[same:]:
             ends.append(outward(ends[-1] if ends else None, part.link))
         self._before: list[tuple[Any, End]] = list(zip(parts, ends))
-        return followed(ends[::-1], np.zeros(0), amounts)[::-1]
+        moves = followed(ends[::-1], np.zeros(0), amounts)[::-1]
+        pairs = [np.concatenate(two) for two in pairwise(moves)]
+        bodies = self.segments.bodies.carried(pairs, points)
+        left = [np.zeros(len(one)) for one in moves]
+        for m, (part, pair, body) in enumerate(zip(parts, pairs, bodies)):
+            link = part.link
+            forces = link.load @ amounts - link.stiffness @ (pair - body[len(body) - len(pair) :])
+            left[m] += forces[: link.n_inner]
+            left[m + 1] += forces[link.n_inner :]
+        moves = [one + more for one, more in zip(moves, moved(ends, left))]
+        inside = []
+        for part, two, body in zip(parts, pairwise(moves), bodies):
+            p = len(part.root)
+            inside.append(body[:p] + part.inside(np.concatenate(two) - body[p:], amounts))
+        return moves, inside
 
     def _answer(self, codes: Ints, load_factor: float | None, *, movement: bool) -> WhatIfAnswer:
         own, found = self.segments, self.solved(codes)
-        parts, number, share = found.parts, found.number, found.share
+        number, share = found.number, found.share
         case = own.loads.load_factor
         asked = case if load_factor is None else load_factor
         tips, twist = found.ends[:-1], float(found.ends[-1])
@@ -257,15 +282,15 @@ class WhatIf:
         )
         field = None
         if movement:
-            every, points = own.whole_moves(parts, found.moves, found.inside)
-            field = NodeMovement(from_centre(own.model, every, points) * (asked / case), points)
+            every = own.whole_moves(found.moves, found.inside)
+            field = NodeMovement(from_centre(own.model, every, found.points) * (asked / case), found.points)
         return WhatIfAnswer(
             self.places.faces(codes),
             asked,
             float(case / share.max()) if len(order) else float("inf"),
             reserves,
             self._sentence(reserves, asked),
-            (2.0 if own.half else 1.0) * sum(p.web_mass for p in parts),
+            (2.0 if own.half else 1.0) * sum(p.web_mass for p in found.parts),
             float(tips[np.abs(tips).argmax()]) * asked / case,
             twist * asked / case,
             field,
