@@ -26,7 +26,7 @@ from models.structure.model import Part
 from models.studies.bent_pull_up import bent_pull_up
 from models.studies.layouts import apply, as_drawn, bays_of, everywhere, faces_take_webs
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, Spread, draw_halves, spread_of
-from models.studies.scatter.foretold import OwnWood, own_wood, pays
+from models.studies.scatter.foretold import MOST, OwnWood, own_wood, pays
 from models.studies.scatter.interval import design_effect, quantile_interval, share_interval
 from models.studies.scatter.pieces import SIZE
 from models.studies.scatter.rare import Chance, chance_below
@@ -37,7 +37,7 @@ from models.woods.data import spread, tables
 from models.workers import Run
 
 MOST_STATES = 1000
-"""Sets of wood; a larger sample draws strengths several times for each."""
+"""Sets of wood; of a larger sample the others are foretold, or strengths are drawn several times for each."""
 SEED = 20261
 """Seed where none is given; drawn once."""
 _GLUE = tables()["glues"]["scatter"]
@@ -170,7 +170,7 @@ def scatter(
     per_bay : int
         Elements along a bay.
     states : int
-        Most sets of wood to solve.
+        Most sets of wood to solve; where others are foretold from them, as many again if need be.
     confidence : float
         Of the intervals.
     progress : callable or None
@@ -196,12 +196,15 @@ def scatter(
     sides = ("starboard", "port") if analysis.model.half else ("",)
     n = samples * len(sides)
     solver = Solver(analysis, progress, bent, run, per_bay)
-    found, spread, generator = sets_of_wood(solver, seed, min(states, n))
-    n_states = len(found.reserve)
+    n_states = min(states, n)
+    found, spread, generator = sets_of_wood(solver, seed, min(n_states, MOST))
     if progress is not None:
         progress(f"{wing.name}: strengths of {samples} wings")
-    own = _own_wood(solver, found, spread, seed, n, len(sides)) if pays(n_states, n) else None
+    own = None
+    if pays(len(found.reserve), n):
+        own = _own_wood(solver, found, spread, seed, n, len(sides), n_states)
     if own is None:
+        found = solver.more(found, *_wood(solver, seed, n_states))
         state = np.arange(n) if n_states == n else generator.integers(0, n_states, n)
         halves = draw_halves(found, spread, state, generator)
     else:
@@ -260,9 +263,10 @@ def sets_of_wood(solver: Solver, seed: int, n_states: int) -> tuple[States, Spre
 
 
 def _own_wood(
-    solver: Solver, known: States, spread: Spread, seed: int, n: int, n_sides: int
+    solver: Solver, known: States, spread: Spread, seed: int, n: int, n_sides: int, most: int
 ) -> OwnWood | None:
-    """Half wings of wood of their own, the first of which are the known sets."""
+    """Half wings of wood of their own, the first of which are the known sets; so many sets may be solved, or
+    as many again as are known."""
     stiffness_z, size_z = _wood(solver, seed, n)
     stiff, size = solver.factors(stiffness_z, size_z)
     every = replace(known, stiffness_z=stiffness_z, size_z=size_z, stiffness=stiff[:, known.piece])
@@ -275,12 +279,13 @@ def _own_wood(
         lambda rows: solver.reserves_of(known, stiffness_z[rows], size_z[rows]),
         lambda: np.random.default_rng([seed, 1]),
         n_sides,
+        max(most, 2 * len(known.reserve)),
     )
 
 
 def n_steps(samples: int, states: int = MOST_STATES, wings: int = 1) -> int:
     """Least number of steps that `scatter` tells its progress of, for so many drawings."""
-    return wings * (1 + -(-min(states, 2 * samples) // 64))
+    return wings * (1 + -(-min(states, 2 * samples, MOST) // 64))
 
 
 def _firsts(

@@ -195,6 +195,21 @@ class Solver:
             float(nominal.min()) * analysis.load_factor,
         )
 
+    def more(self, known: States, stiffness_z: Array, size_z: Array) -> States:
+        """Known sets, the first of some, and the others, by the variables of all, (n_states, n_pieces)."""
+        n = len(known.reserve)
+        if n == len(stiffness_z):
+            return known
+        stiff, _ = self.factors(stiffness_z, size_z)
+        others = self.reserves_of(known, stiffness_z[n:], size_z[n:])
+        return replace(
+            known,
+            stiffness_z=stiffness_z,
+            size_z=size_z,
+            reserve=np.concatenate([known.reserve, others]),
+            stiffness=stiff[:, known.piece],
+        )
+
     def reserves_of(self, known: States, stiffness_z: Array, size_z: Array) -> Array:
         """Reserves of the pairs of known sets in other ones, (n, n_pairs)."""
         stiff, size = self.factors(stiffness_z, size_z)
