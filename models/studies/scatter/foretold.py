@@ -4,15 +4,16 @@ where an answer hangs on them.
 Solving a set costs 1 ms on a small wing and 8 on a large one. Of a thousand that are solved the share of its
 strength that each part uses in each mode, which follows the stresses, is interpolated in the logarithms of
 the pieces' stiffness and size (Gaussian process; its width is the one that tells sets left out best), which
-gives its own standard deviation too: a set far from all others is told as doubtful. How many of those
-deviations a part and mode is missed by at most, to either side, is seen where each of the thousand is left
-out in its turn, and on each that is solved later and was foretold before: few are smooth, and those that jump
-(where another place of a part comes first, or another name for how it fails) are doubtful for themselves
-alone. So each half wing has a least and a greatest reserve. Where the load asked for, or the fifth
-percentile, lies between these, it is solved, until none is left: which wings bear the load asked for, and the
-fifth percentile, are those of solving all, unless a share is missed by half as many deviations again as any
-that was looked at. Of the median, of the ends of the fifth percentile's interval, and of what goes first in a
-wing that was not solved, the foretold counts.
+gives its own standard deviation too: a set far from all others is told as doubtful. How far a part and mode
+is missed at most, to either side, and by how many of those deviations, is seen where each of the thousand is
+left out in its turn, and on each that is solved later and was foretold before. Most are smooth, and miss by
+so many deviations; those that jump, where another place of a part comes first, or another name for how it
+fails, miss by so far, and are doubtful for themselves alone. The lesser counts, doubled, and more beyond the
+sets that were looked at. So each half wing has a least and a greatest reserve. Where the load asked for, or
+the fifth percentile, lies between these, it is solved, until none is left: which wings bear the load asked
+for, and the fifth percentile, are those of solving all, unless a share is missed by more than twice what any
+was that was looked at. Of the median, of the ends of the fifth percentile's interval, and of what goes first
+in a wing that was not solved, the foretold counts.
 
 Shares used are foretold rather than logarithms of reserves: what is hardly loaded, and may be pulled or
 pushed, has a reserve anywhere, whose logarithm cannot be told, while its share is told to be small.
@@ -41,11 +42,12 @@ as many rows is factorised for every width and share of noise (choices)."""
 MOST_OF_EACH = 200
 """Half wings for each of those at most (a choice). Of more, about as many lie near where the answer hangs on
 them as are solved already, and all are held at once."""
-_SURE = 1.5
+_SURE = 2.0
 """A share may be missed by so many times what it was missed by at most where that was looked at (a judgement,
-no source). Of 12 000 half wings of four wings that were solved as well three lay beyond, 40 with 1."""
+no source). Of 12 000 half wings of four wings that were solved as well the reserve of two lay beyond, of 55
+with 1."""
 _WIDTHS = (8.0, 16.0, 32.0, 64.0)
-_NUGGETS = (1e-7, 1e-5)
+_NUGGETS = (1e-7, 1e-6, 1e-5)
 """Squares of the length over which shares change, and shares of the variance that are taken for noise, to
 choose from."""
 _SHARE = 2000
@@ -186,8 +188,8 @@ def own_wood(
     found = foretell(points[:n], used, points[n:])
     left_out = np.maximum(found.left_out, _LEAST)
     told = np.maximum(found.told, _LEAST)
-    sets = _Sets(every, spread, np.concatenate([known.reserve, 1 / told]), n, found.doubt)
-    sets.learn(used - left_out, found.doubt_left_out)
+    misses = _Misses(used - left_out, found.doubt_left_out)
+    sets = _Sets(every, spread, np.concatenate([known.reserve, 1 / told]), misses, found.doubt)
     by_left_out = replace(every, reserve=1 / left_out)
     left = [
         (1 / left_out[rows] * f).min(axis=1)
@@ -205,6 +207,36 @@ def own_wood(
     return OwnWood(Halves(np.arange(len(points)), sets.least, sets.first), sets.n_solved, missed)
 
 
+class _Misses:
+    """By how much shares used of all pairs were missed at most.
+
+    Parameters
+    ----------
+    missed : (n, n_pairs) float array
+        Shares of sets that were left out, true less told.
+    doubt : (n,) float array
+        Of those sets.
+    """
+
+    def __init__(self, missed: Array, doubt: Array) -> None:
+        self._far, self._deviations = np.zeros((2, 2, missed.shape[1]))
+        self._most_doubt = 0.0
+        self.learn(missed, doubt)
+
+    def learn(self, missed: Array, doubt: Array) -> None:
+        """More of them."""
+        self._most_doubt = max(self._most_doubt, float(doubt.max()))
+        for most, each in ((self._far, missed), (self._deviations, missed / doubt[:, None])):
+            np.maximum(most, [each.max(axis=0), -each.min(axis=0)], out=most)
+
+    def between(self, doubt: Array) -> Array:
+        """How much more, and how much less, than foretold is used of sets of such doubt (n,), at most, (2, n,
+        n_pairs)."""
+        beyond = np.maximum(1.0, doubt / self._most_doubt)
+        of_each = (self._far[:, None] * beyond[:, None], self._deviations[:, None] * doubt[:, None])
+        return np.asarray(_SURE * np.minimum(*of_each))
+
+
 class _Sets:
     """Sets of wood, foretold and solved, and between what and what the reserves of their half wings lie.
 
@@ -216,16 +248,15 @@ class _Sets:
         Scatter of the strengths of their pairs.
     reserve : (n_halves, n_pairs) float array
         Known, then foretold.
-    n_known : int
-        How many are known.
+    misses : _Misses
+        Of what was foretold.
     doubt : (n_halves - n_known,) float array
-        Of the others.
+        Of those that are not known.
     """
 
-    def __init__(self, every: States, spread: Spread, reserve: Array, n_known: int, doubt: Array) -> None:
-        self.every, self.spread, self.reserve = every, spread, reserve
-        self._doubt = np.concatenate([np.zeros(n_known), doubt])
-        self._above, self._below = (np.zeros(reserve.shape[1]) for _ in range(2))
+    def __init__(self, every: States, spread: Spread, reserve: Array, misses: _Misses, doubt: Array) -> None:
+        self.every, self.spread, self.reserve, self.misses = every, spread, reserve, misses
+        self._doubt = np.concatenate([np.zeros(len(reserve) - len(doubt)), doubt])
         self.least, self._worst, self._best = (np.empty(len(reserve)) for _ in range(3))
         self.first = np.empty(len(reserve), dtype=np.intp)
 
@@ -234,15 +265,9 @@ class _Sets:
         """How many are solved."""
         return int(np.count_nonzero(self._doubt == 0))
 
-    def learn(self, missed: Array, doubt: Array) -> None:
-        """Shares of some sets that were missed, true less told, (n, n_pairs), and their doubt (n,)."""
-        deviations = missed / doubt[:, None]
-        self._above = np.maximum(self._above, deviations.max(axis=0))
-        self._below = np.maximum(self._below, -deviations.min(axis=0))
-
     def solved(self, rows: Ints, reserve: Array) -> None:
         """Take reserves of sets that were foretold."""
-        self.learn(_used(reserve) - _used(self.reserve[rows]), self._doubt[rows])
+        self.misses.learn(_used(reserve) - _used(self.reserve[rows]), self._doubt[rows])
         self.reserve[rows] = reserve
         self._doubt[rows] = 0.0
 
@@ -252,10 +277,10 @@ class _Sets:
             drawn = self.reserve[rows] * factor
             self.first[rows] = drawn.argmin(axis=1)
             self.least[rows] = drawn.min(axis=1)
-            used, doubt = _used(self.reserve[rows]), _SURE * self._doubt[rows, None]
-            for bound, move in ((self._worst, self._above), (self._best, -self._below)):
-                share = np.maximum(used + doubt * move, _LEAST)
-                bound[rows] = 1 / (share / factor).max(axis=1)
+            used = _used(self.reserve[rows])
+            more, less = self.misses.between(self._doubt[rows])
+            self._worst[rows] = 1 / ((used + more) / factor).max(axis=1)
+            self._best[rows] = 1 / (np.maximum(used - less, _LEAST) / factor).max(axis=1)
 
     def hanging(self, n_sides: int) -> Ints:
         """Numbers of the half wings on whose true reserve an answer hangs."""
