@@ -34,7 +34,7 @@ from fea.structure import Structure, Supports
 _RATE, _TRAFFIC, _CALL = 25e9, 2e-9, 4e-7
 """Dense products a second, seconds an entry of a front is carried about, and a front's overhead a variant:
 what decides whether two fronts become one. Orders of magnitude will do."""
-_AT_ONCE = 8e6
+_AT_ONCE = 4e6
 """Bytes of the largest front of the variants that are eliminated together: what a cache holds."""
 
 

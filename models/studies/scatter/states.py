@@ -362,13 +362,14 @@ class Judge:
         counted = [one for one in findings if not one.reason]
         for name in (*(one.mode for one in counted), *(mode for mode, _ in self._held)):
             self.modes.setdefault(name, len(self.modes))
-        n_parts = len(self.analysis.model.parts)
-        out = np.full((n, len(self.modes), n_parts), np.inf)
+        n_parts, n_modes = len(self.analysis.model.parts), len(self.modes)
+        out = np.full((n, n_modes, n_parts), np.inf)
         for one in counted:
             of_block = many.model.structure.blocks[one.block].part
             assert of_block is not None
             wing, part = np.divmod(of_block[one.element], n_parts)
-            np.minimum.at(out[:, self.modes[one.mode]], (wing, part), one.reserve)
+            place = (wing * n_modes + self.modes[one.mode]) * n_parts + part
+            np.minimum.at(out.reshape(-1), place, one.reserve)
         for (mode, number), reserve in self._held.items():
             out[:, self.modes[mode], number] = reserve
         return out
