@@ -266,7 +266,7 @@ def _own_wood(
     solver: Solver, known: States, spread: Spread, seed: int, n: int, n_sides: int, most: int
 ) -> OwnWood | None:
     """Half wings of wood of their own, the first of which are the known sets; so many sets may be solved, or
-    as many again as are known."""
+    twice the most from which others are foretold."""
     stiffness_z, size_z = _wood(solver, seed, n)
     stiff, size = solver.factors(stiffness_z, size_z)
     every = replace(known, stiffness_z=stiffness_z, size_z=size_z, stiffness=stiff[:, known.piece])
@@ -279,7 +279,7 @@ def _own_wood(
         lambda rows: solver.reserves_of(known, stiffness_z[rows], size_z[rows]),
         lambda: np.random.default_rng([seed, 1]),
         n_sides,
-        max(most, 2 * len(known.reserve)),
+        max(most, 2 * MOST),
     )
 
 

@@ -46,8 +46,8 @@ _SURE = 2.0
 """A share may be missed by so many times what it was missed by at most where that was looked at (a judgement,
 no source). Of 12 000 half wings of four wings that were solved as well the reserve of two lay beyond, of 55
 with 1."""
-_WIDTHS = (8.0, 16.0, 32.0, 64.0)
-_NUGGETS = (1e-7, 1e-6, 1e-5)
+_WIDTHS = (16.0, 32.0, 64.0)
+_NUGGETS = (1e-6, 1e-5)
 """Squares of the length over which shares change, and shares of the variance that are taken for noise, to
 choose from."""
 _SHARE = 2000
