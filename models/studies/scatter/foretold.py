@@ -25,7 +25,7 @@ out: equation 5.12; from memory).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg import cho_solve, cholesky
@@ -187,16 +187,14 @@ def own_wood(
     n, used = len(known.reserve), _used(known.reserve)
     found = foretell(points[:n], used, points[n:])
     left_out = np.maximum(found.left_out, _LEAST)
-    told = np.maximum(found.told, _LEAST)
     misses = _Misses(used - left_out, found.doubt_left_out)
-    sets = _Sets(every, spread, np.concatenate([known.reserve, 1 / told]), misses, found.doubt)
-    by_left_out = replace(every, reserve=1 / left_out)
-    left = [
-        (1 / left_out[rows] * f).min(axis=1)
-        for rows, f in strengths(by_left_out, spread, np.arange(n), generator())
-    ]
+    told = np.maximum(found.told, _LEAST, out=found.told)  # many: in place
+    reserve = np.concatenate([known.reserve, np.divide(1.0, told, out=told)])
+    sets = _Sets(every, spread, reserve, misses, found.doubt)
+    drawn = strengths(every, spread, np.arange(n), generator())  # the first are drawn alike
+    by_left_out = np.concatenate([(factor / left_out[rows]).min(axis=1) for rows, factor in drawn])
     sets.look(generator())
-    missed = _missed(sets.least[:n], np.concatenate(left))
+    missed = _missed(sets.least[:n], by_left_out)
     while len(rows := sets.hanging(n_sides)):
         if sets.n_solved + len(rows) > most:
             return None
