@@ -50,6 +50,8 @@ _WIDTHS = (16.0, 32.0, 64.0)
 _NUGGETS = (1e-6, 1e-5)
 """Squares of the length over which shares change, and shares of the variance that are taken for noise, to
 choose from."""
+_STILL = 1e-6
+"""What scatters less than this share of the most does not move."""
 _SHARE = 2000
 _LEAST = 1e-9
 """Reserves below, what bears nothing too, count as this, and shares used."""
@@ -99,6 +101,8 @@ def foretell(known: Array, value: Array, new: Array) -> Foretold:
     Foretold
     """
     mean = value.mean(axis=0)
+    stretch = _stretch(known, value - mean)
+    known, new = known * stretch, new * stretch
     apart = _square_distance(known, known)
 
     def fits() -> Iterator[tuple[float, float, float, Array, Array, Array]]:
@@ -122,6 +126,18 @@ def foretell(known: Array, value: Array, new: Array) -> Foretold:
         explained = dtrsm(1.0, root, likeness.T, lower=1, overwrite_b=1)
         doubt[at] = np.sqrt(np.maximum(1 + nugget - np.einsum("ij,ij->j", explained, explained), nugget))
     return Foretold(value - weight / own[:, None], told, 1 / np.sqrt(own), doubt)
+
+
+def _stretch(known: Array, value: Array) -> Array:
+    """Factor on every coordinate of the points, (n,): the root of how much values, whose mean is 0, follow it
+    on a plane through all. What nothing follows does not set points apart."""
+    spread = value.std(axis=0)
+    moving = spread > _STILL * spread.max()
+    if not moving.any():
+        return np.ones(known.shape[1])
+    slope = np.linalg.lstsq(known - known.mean(axis=0), value[:, moving] / spread[moving], rcond=None)[0]
+    weight = np.sqrt(np.sqrt((slope**2).mean(axis=1)))
+    return np.asarray(weight / np.sqrt((weight**2).mean()))
 
 
 def _square_distance(one: Array, two: Array) -> Array:
@@ -196,7 +212,8 @@ def own_wood(
     sets.look(generator())
     missed = _missed(sets.least[:n], by_left_out)
     while len(rows := sets.hanging(n_sides)):
-        if sets.n_solved + len(rows) > most:
+        # What is missed by more than was known lets some more hang, who are few.
+        if sets.n_solved + len(rows) > (most if sets.n_solved == n else 2 * most):
             return None
         before = sets.least[rows]
         sets.solved(rows, solve(rows))
@@ -283,7 +300,11 @@ class _Sets:
     def hanging(self, n_sides: int) -> Ints:
         """Numbers of the half wings on whose true reserve an answer hangs."""
         fifth = np.quantile(self.least.reshape(-1, n_sides).min(axis=1), 0.05, method="inverted_cdf")
-        asked = [(self._worst <= at) & (self._best >= at) for at in (1.0, fifth)]
+        best = self._best.reshape(-1, n_sides)
+        itself = np.eye(n_sides, dtype=bool)
+        other = np.where(itself, np.inf, best[:, None]).min(axis=2).ravel()
+        # Where another half surely fails before, the wing does.
+        asked = [(self._worst <= at) & (self._best >= at) & (other >= at) for at in (1.0, fifth)]
         return np.flatnonzero(np.logical_or(*asked) & (self._doubt > 0))
 
 
