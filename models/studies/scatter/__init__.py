@@ -10,6 +10,7 @@ wood changes the other half's load is neglected.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -109,9 +110,9 @@ class Scatter:
         half wing has wood of its own.
     confidence : float
         Of all intervals.
-    missed : float or None
-        Most that the reserve of a half wing was missed by where it was foretold and then solved, or left out;
-        None where none was foretold.
+    missed : (float, float) or None
+        By how much the reserve of a half wing was missed where it was left out, in the middle, or foretold
+        and then solved besides, at most; None where none was foretold.
     """
 
     wing: Wing
@@ -130,7 +131,7 @@ class Scatter:
     failing: Chance
     design_effect: float
     confidence: float
-    missed: float | None = None
+    missed: tuple[float, float] | None = None
 
     @property
     def flying(self) -> bool:
@@ -237,7 +238,7 @@ def scatter(
         failing,
         effect,
         confidence,
-        None if own is None else float(np.expm1(own.missed)),
+        None if own is None else (math.expm1(own.missed[0]), math.expm1(own.missed[1])),
     )
 
 

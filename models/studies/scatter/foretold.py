@@ -46,7 +46,7 @@ _SURE = 2.0
 """A share may be missed by so many times what it was missed by at most where that was looked at (a judgement,
 no source). Of 12 000 half wings of four wings that were solved as well the reserve of two lay beyond, of 55
 with 1."""
-_WIDTHS = (16.0, 32.0, 64.0)
+_WIDTHS = (2.0, 8.0, 32.0, 64.0)
 _NUGGETS = (1e-6, 1e-5)
 """Squares of the length over which shares change, and shares of the variance that are taken for noise, to
 choose from."""
@@ -155,13 +155,14 @@ class OwnWood:
         With the number of each as that of its set.
     n_solved : int
         Sets that were solved.
-    missed : float
-        Most that the logarithm of a half wing's reserve was missed by where it was looked at.
+    missed : (float, float)
+        By how much the logarithm of a half wing's reserve was missed where it was looked at: in the middle of
+        those that were left out, and at most.
     """
 
     halves: Halves
     n_solved: int
-    missed: float
+    missed: tuple[float, float]
 
 
 def own_wood(
@@ -210,7 +211,8 @@ def own_wood(
     drawn = strengths(every, spread, np.arange(n), generator())  # the first are drawn alike
     by_left_out = np.concatenate([(factor / left_out[rows]).min(axis=1) for rows, factor in drawn])
     sets.look(generator())
-    missed = _missed(sets.least[:n], by_left_out)
+    left_out_missed = _missed(sets.least[:n], by_left_out)
+    most_missed = float(left_out_missed.max())
     while len(rows := sets.hanging(n_sides)):
         # What is missed by more than was known lets some more hang, who are few.
         if sets.n_solved + len(rows) > (most if sets.n_solved == n else 2 * most):
@@ -218,8 +220,9 @@ def own_wood(
         before = sets.least[rows]
         sets.solved(rows, solve(rows))
         sets.look(generator())
-        missed = max(missed, _missed(sets.least[rows], before))
-    return OwnWood(Halves(np.arange(len(points)), sets.least, sets.first), sets.n_solved, missed)
+        most_missed = max(most_missed, float(_missed(sets.least[rows], before).max()))
+    halves = Halves(np.arange(len(points)), sets.least, sets.first)
+    return OwnWood(halves, sets.n_solved, (float(np.median(left_out_missed)), most_missed))
 
 
 class _Misses:
@@ -313,5 +316,5 @@ def _used(reserve: Array) -> Array:
     return np.asarray(np.maximum(1 / np.maximum(reserve, _LEAST), _LEAST))
 
 
-def _missed(true: Array, told: Array) -> float:
-    return float(np.abs(np.log(np.maximum(told, _LEAST) / np.maximum(true, _LEAST))).max())
+def _missed(true: Array, told: Array) -> Array:
+    return np.asarray(np.abs(np.log(np.maximum(told, _LEAST) / np.maximum(true, _LEAST))))
