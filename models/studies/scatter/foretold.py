@@ -24,8 +24,9 @@ out: equation 5.12; from memory).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from scipy.linalg import cho_solve, cholesky
@@ -50,6 +51,11 @@ _WIDTHS = (2.0, 8.0, 32.0, 64.0)
 _NUGGETS = (1e-6, 1e-5)
 """Squares of the length over which shares change, and shares of the variance that are taken for noise, to
 choose from."""
+_TRIED = 400
+"""Sets on which these are tried (a choice)."""
+_WORTH = 20
+"""Half wings that a part and mode lets hang for which it is foretold once more (a choice): that takes as long
+as to solve some tens of them."""
 _STILL = 1e-6
 """What scatters less than this share of the most does not move."""
 _SHARE = 2000
@@ -103,21 +109,23 @@ def foretell(known: Array, value: Array, new: Array) -> Foretold:
     mean = value.mean(axis=0)
     stretch = _stretch(known, value - mean)
     known, new = known * stretch, new * stretch
-    apart = _square_distance(known, known)
 
-    def fits() -> Iterator[tuple[float, float, float, Array, Array, Array]]:
-        """How badly each width and share of noise tells what is left out, both, and what is told by."""
-        for width in _WIDTHS:
-            kernel = np.exp(-apart / (2 * width))
-            for nugget in _NUGGETS:
-                root = cholesky(kernel + nugget * np.eye(len(known)), lower=True, check_finite=False)
-                own = (dtrtri(root, lower=1)[0] ** 2).sum(axis=0)  # the inverse's diagonal
-                weight = cho_solve((root, True), value - mean, check_finite=False)
-                # The few that jump are told badly by any.
-                missed = np.median(((weight / own[:, None]) ** 2).mean(axis=0))
-                yield float(missed), width, nugget, root, own, weight
+    def fitted(n: int, width: float, nugget: float) -> tuple[Array, Array, Array]:
+        """Of the first n: the kernel's root, what it makes of the values, and how far each is missed by the
+        others over that."""
+        kernel = np.exp(-_square_distance(known[:n], known[:n]) / (2 * width))
+        kernel.flat[:: n + 1] += nugget
+        root = cholesky(kernel, lower=True, overwrite_a=True, check_finite=False)
+        own = (dtrtri(root, lower=1)[0] ** 2).sum(axis=0)  # the inverse's diagonal
+        return root, cho_solve((root, True), value[:n] - mean, check_finite=False), own
 
-    _, width, nugget, root, own, weight = min(fits(), key=lambda one: one[0])
+    def missed(choice: tuple[float, float]) -> float:
+        _, weight, own = fitted(min(_TRIED, len(known)), *choice)
+        # The few that jump are told badly by any.
+        return float(np.median(((weight / own[:, None]) ** 2).mean(axis=0)))
+
+    width, nugget = min(product(_WIDTHS, _NUGGETS), key=missed)
+    root, weight, own = fitted(len(known), width, nugget)
     told, doubt = np.empty((len(new), value.shape[1])), np.empty(len(new))
     for k in range(0, len(new), _SHARE):
         at = slice(k, k + _SHARE)
@@ -213,6 +221,11 @@ def own_wood(
     sets.look(generator())
     left_out_missed = _missed(sets.least[:n], by_left_out)
     most_missed = float(left_out_missed.max())
+    rows = sets.hanging(n_sides)
+    if len(pairs := sets.letting_hang(rows, n_sides, generator())):
+        for pair in pairs.tolist():
+            sets.tell(pair, rows, used[:, [pair]], foretell(points[:n], used[:, [pair]], points[rows]))
+        sets.look(generator())
     while len(rows := sets.hanging(n_sides)):
         # What is missed by more than was known lets some more hang, who are few.
         if sets.n_solved + len(rows) > (most if sets.n_solved == n else 2 * most):
@@ -255,6 +268,16 @@ class _Misses:
         return np.asarray(_SURE * np.minimum(*of_each))
 
 
+@dataclass(frozen=True, eq=False)
+class _Alone:
+    """A pair foretold by itself: `doubt` (n_halves,) of each set, nan of those that it is not of, and by how
+    much it was missed."""
+
+    pair: int
+    doubt: Array
+    misses: _Misses
+
+
 class _Sets:
     """Sets of wood, foretold and solved, and between what and what the reserves of their half wings lie.
 
@@ -277,17 +300,42 @@ class _Sets:
         self._doubt = np.concatenate([np.zeros(len(reserve) - len(doubt)), doubt])
         self.least, self._worst, self._best = (np.empty(len(reserve)) for _ in range(3))
         self.first = np.empty(len(reserve), dtype=np.intp)
+        self._alone: list[_Alone] = []
 
     @property
     def n_solved(self) -> int:
         """How many are solved."""
         return int(np.count_nonzero(self._doubt == 0))
 
+    def tell(self, pair: int, rows: Ints, used: Array, found: Foretold) -> None:
+        """Take what is foretold of a pair by itself in some sets; `used` (n_known, 1): its known shares."""
+        missed = used - np.maximum(found.left_out, _LEAST)
+        doubt = np.full(len(self.reserve), np.nan)
+        doubt[rows] = found.doubt
+        self._alone.append(_Alone(pair, doubt, _Misses(missed, found.doubt_left_out)))
+        self.reserve[rows, pair] = 1 / np.maximum(found.told[:, 0], _LEAST)
+
     def solved(self, rows: Ints, reserve: Array) -> None:
         """Take reserves of sets that were foretold."""
-        self.misses.learn(_used(reserve) - _used(self.reserve[rows]), self._doubt[rows])
+        missed = _used(reserve) - _used(self.reserve[rows])
+        for one in self._alone:
+            its = np.isfinite(one.doubt[rows])
+            if its.any():
+                one.misses.learn(missed[its][:, [one.pair]], one.doubt[rows[its]])
+                missed[its, one.pair] = 0.0
+                one.doubt[rows] = np.nan
+        self.misses.learn(missed, self._doubt[rows])
         self.reserve[rows] = reserve
         self._doubt[rows] = 0.0
+
+    def _between(self, rows: slice, factor: Array) -> tuple[Array, Array]:
+        """Least and greatest reserve of every pair, (n, n_pairs), by the factors of strengths."""
+        used = _used(self.reserve[rows])
+        more, less = self.misses.between(self._doubt[rows])
+        for one in self._alone:
+            its = np.isfinite(one.doubt[rows])
+            more[its, one.pair], less[its, one.pair] = one.misses.between(one.doubt[rows][its])[:, :, 0]
+        return factor / (used + more), factor / np.maximum(used - less, _LEAST)
 
     def look(self, generator: np.random.Generator) -> None:
         """Find the reserve of every half wing, what goes first, and what the reserve lies between."""
@@ -295,20 +343,34 @@ class _Sets:
             drawn = self.reserve[rows] * factor
             self.first[rows] = drawn.argmin(axis=1)
             self.least[rows] = drawn.min(axis=1)
-            used = _used(self.reserve[rows])
-            more, less = self.misses.between(self._doubt[rows])
-            self._worst[rows] = 1 / ((used + more) / factor).max(axis=1)
-            self._best[rows] = 1 / (np.maximum(used - less, _LEAST) / factor).max(axis=1)
+            worst, best = self._between(rows, factor)
+            self._worst[rows], self._best[rows] = worst.min(axis=1), best.min(axis=1)
+
+    def _asked(self, n_sides: int) -> tuple[float, float]:
+        """What answers hang on: the load asked for and the fifth percentile."""
+        wings = self.least.reshape(-1, n_sides).min(axis=1)
+        return 1.0, float(np.quantile(wings, 0.05, method="inverted_cdf"))
 
     def hanging(self, n_sides: int) -> Ints:
         """Numbers of the half wings on whose true reserve an answer hangs."""
-        fifth = np.quantile(self.least.reshape(-1, n_sides).min(axis=1), 0.05, method="inverted_cdf")
         best = self._best.reshape(-1, n_sides)
         itself = np.eye(n_sides, dtype=bool)
         other = np.where(itself, np.inf, best[:, None]).min(axis=2).ravel()
         # Where another half surely fails before, the wing does.
-        asked = [(self._worst <= at) & (self._best >= at) & (other >= at) for at in (1.0, fifth)]
-        return np.flatnonzero(np.logical_or(*asked) & (self._doubt > 0))
+        hangs = [(self._worst <= at) & (self._best >= at) & (other >= at) for at in self._asked(n_sides)]
+        return np.flatnonzero(np.logical_or(*hangs) & (self._doubt > 0))
+
+    def letting_hang(self, rows: Ints, n_sides: int, generator: np.random.Generator) -> Ints:
+        """Pairs whose doubt lets many of some half wings hang."""
+        count = np.zeros(self.reserve.shape[1])
+        if len(rows) >= _WORTH:
+            hangs = np.zeros(len(self.reserve), dtype=bool)
+            hangs[rows] = True
+            for some, factor in strengths(self.every, self.spread, np.arange(len(hangs)), generator):
+                worst, best = (bound[hangs[some]] for bound in self._between(some, factor))
+                either = [(worst <= at) & (best >= at) for at in self._asked(n_sides)]
+                count += np.logical_or(*either).sum(axis=0)
+        return np.flatnonzero(count >= _WORTH)
 
 
 def _used(reserve: Array) -> Array:
