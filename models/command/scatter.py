@@ -36,8 +36,8 @@ def options(command: argparse.ArgumentParser) -> None:
         help="wings (default: 10000)")  # fmt: skip
     add("--sets", metavar="N", type=quantity("whole number", 20, 100_000), default=1000,
         help="sets of wood that are solved, at most two for each wing (default: 1000; 320 for each layout); "
-        "with 500 and more every half wing has wood of its own, foretold from the first 1000 and solved "
-        "where the answer hangs on it, as long as 2000 sets in all, or these, are enough for that",
+        "with 500 and more every half wing has wood of its own, foretold from the first 1000 (500 of a large "
+        "wing) and solved where the answer hangs on it, as long as 2000 sets in all, or these, are enough",
     )  # fmt: skip
     add("--seed", metavar="S", type=quantity("whole number", 0, 2**32 - 1), default=20261,
         help="of the draws (default: 20261)")  # fmt: skip

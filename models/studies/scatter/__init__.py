@@ -27,7 +27,7 @@ from models.structure.model import Part
 from models.studies.bent_pull_up import bent_pull_up
 from models.studies.layouts import apply, as_drawn, bays_of, everywhere, faces_take_webs
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, Spread, draw_halves, spread_of
-from models.studies.scatter.foretold import MOST, OwnWood, own_wood, pays
+from models.studies.scatter.foretold import FEWEST, MOST, OwnWood, own_wood, pays
 from models.studies.scatter.interval import design_effect, quantile_interval, share_interval
 from models.studies.scatter.pieces import SIZE
 from models.studies.scatter.rare import Chance, chance_below
@@ -39,6 +39,9 @@ from models.workers import Run
 
 MOST_STATES = 1000
 """Sets of wood; of a larger sample the others are foretold, or strengths are drawn several times for each."""
+_LARGE = 5000
+"""Elements of a structure beyond which other sets are foretold from as few as may be (a choice): each takes
+long to solve, and what hangs on its reserve is few."""
 SEED = 20261
 """Seed where none is given; drawn once."""
 _GLUE = tables()["glues"]["scatter"]
@@ -198,7 +201,8 @@ def scatter(
     n = samples * len(sides)
     solver = Solver(analysis, progress, bent, run, per_bay)
     n_states = min(states, n)
-    found, spread, generator = sets_of_wood(solver, seed, min(n_states, MOST))
+    large = sum(len(block.nodes) for block in analysis.model.structure.blocks.values()) > _LARGE
+    found, spread, generator = sets_of_wood(solver, seed, min(n_states, FEWEST if large else MOST))
     if progress is not None:
         progress(f"{wing.name}: strengths of {samples} wings")
     own = None
@@ -285,7 +289,7 @@ def _own_wood(
 
 
 def n_steps(samples: int, states: int = MOST_STATES, wings: int = 1) -> int:
-    """Least number of steps that `scatter` tells its progress of, for so many drawings."""
+    """About how many steps `scatter` tells its progress of, for so many drawings."""
     return wings * (1 + -(-min(states, 2 * samples, MOST) // 64))
 
 
