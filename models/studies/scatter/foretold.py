@@ -1,19 +1,21 @@
 """Every half wing of wood of its own: most sets foretold from those that are solved, and solved themselves
 where an answer hangs on them.
 
-Solving a set costs 1 ms on a small wing and 8 on a large one. Of a thousand that are solved the share of its
+Solving a set costs 1 ms on a small wing and 20 on a large one. Of a thousand that are solved the share of its
 strength that each part uses in each mode, which follows the stresses, is interpolated in the logarithms of
-the pieces' stiffness and size (Gaussian process; its width is the one that tells sets left out best), which
-gives its own standard deviation too: a set far from all others is told as doubtful. How far a part and mode
-is missed at most, to either side, and by how many of those deviations, is seen where each of the thousand is
-left out in its turn, and on each that is solved later and was foretold before. Most are smooth, and miss by
-so many deviations; those that jump, where another place of a part comes first, or another name for how it
-fails, miss by so far, and are doubtful for themselves alone. The lesser counts, doubled, and more beyond the
-sets that were looked at. So each half wing has a least and a greatest reserve. Where the load asked for, or
-the fifth percentile, lies between these, it is solved, until none is left: which wings bear the load asked
-for, and the fifth percentile, are those of solving all, unless a share is missed by more than twice what any
-was that was looked at. Of the median, of the ends of the fifth percentile's interval, and of what goes first
-in a wing that was not solved, the foretold counts.
+the pieces' stiffness and size, each the longer the more follows it (Gaussian process; its width is the one
+that tells sets left out best), which gives its own standard deviation too: a set far from all others is told
+as doubtful. How far a part and mode is missed at most, to either side, and by how many of those deviations,
+is seen where each of the thousand is left out in its turn, and on each that is solved later and was foretold
+before. Most are smooth, and miss by so many deviations; those that jump, where another place of a part comes
+first, or another name for how it fails, miss by so far, and are doubtful for themselves alone. The lesser
+counts, doubled, and more beyond the sets that were looked at. So each half wing has a least and a greatest
+reserve. Where the load asked for, or the fifth percentile, lies between these, an answer hangs on it. Parts
+and modes that let many hang are foretold once more, each by itself, by the pieces that it follows; what still
+hangs is solved, until none is left: which wings bear the load asked for, and the fifth percentile, are those
+of solving all, unless a share is missed by more than twice what any was that was looked at. Of the median, of
+the ends of the fifth percentile's interval, and of what goes first in a wing that was not solved, the
+foretold counts.
 
 Shares used are foretold rather than logarithms of reserves: what is hardly loaded, and may be pulled or
 pushed, has a reserve anywhere, whose logarithm cannot be told, while its share is told to be small.
