@@ -41,7 +41,7 @@ from models.studies.scatter.states import States
 
 FEWEST, MOST = 500, 1000
 """Sets that are solved, at least, before others are foretold, and from which they are, at most: a matrix of
-as many rows is factorised for every width and share of noise (choices)."""
+as many rows is factorised, and a new set costs its square (choices)."""
 MOST_OF_EACH = 200
 """Half wings for each of those at most (a choice). Of more, about as many lie near where the answer hangs on
 them as are solved already, and all are held at once."""
