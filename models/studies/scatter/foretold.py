@@ -218,6 +218,7 @@ def own_wood(
     told = np.maximum(found.told, _LEAST, out=found.told)  # many: in place
     reserve = np.concatenate([known.reserve, np.divide(1.0, told, out=told)])
     sets = _Sets(every, spread, reserve, misses, found.doubt)
+    del found, told
     drawn = strengths(every, spread, np.arange(n), generator())  # the first are drawn alike
     by_left_out = np.concatenate([(factor / left_out[rows]).min(axis=1) for rows, factor in drawn])
     sets.look(generator())
