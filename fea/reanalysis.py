@@ -34,8 +34,9 @@ from fea.structure import Structure, Supports
 _RATE, _TRAFFIC, _CALL = 25e9, 2e-9, 4e-7
 """Dense products a second, seconds an entry of a front is carried about, and a front's overhead a variant:
 what decides whether two fronts become one. Orders of magnitude will do."""
-_AT_ONCE = 8e6
-"""Bytes of the largest front of the variants that are eliminated together: what a cache holds."""
+_AT_ONCE, _FEWEST = 4e6, 8
+"""Bytes of the largest front of the variants that are eliminated together, what a cache holds, and how many
+there are at least: each reads the matrices of all groups once."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,7 +160,7 @@ class Variants:
         scale = np.concatenate([factors, np.ones((len(factors), 1))], axis=1)
         n, loads = len(factors), self._loads.shape[1]
         largest = max(len(front.pivots) + len(front.border) for front in self._fronts)
-        shares = np.array_split(scale, -(-n // max(1, int(_AT_ONCE / (8 * largest**2)))))
+        shares = np.array_split(scale, max(1, n // max(_FEWEST, int(_AT_ONCE / (8 * largest**2)))))
         parts = [_eliminate(self._fronts, share, *self._loads.shape) for share in shares]
         free = np.concatenate(parts, axis=2).reshape(-1, loads * n)
         for inside in reversed(self._inside):

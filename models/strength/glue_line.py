@@ -48,10 +48,13 @@ def lines(at: Solved) -> Lines:
     """Allowable shear stress of the glue lines of all webs and braces, those alike worked out together."""
     model, webs = at.model, at.model.webs
     alike: dict[tuple[str, int, float, int, bool], list[int]] = {}
+    # Of copies of a wing side by side the spars of each are the same.
+    first = {id(spar): s for s, spar in reversed(list(enumerate(model.wing.spars)))}
+    number = [first[id(spar)] for spar in model.wing.spars]
     for k, (name, m, g, s, face) in enumerate(
         zip(webs.glue, webs.material.tolist(), webs.grain.tolist(), webs.spar.tolist(), webs.face)
     ):
-        alike.setdefault((name, m, g, s, face == "between"), []).append(k)
+        alike.setdefault((name, m, g, number[s], face == "between"), []).append(k)
     shear, kinds = np.zeros((len(webs.span), 2)), []
     for (name, m, grain, s, between), members in alike.items():
         rows = np.array(members, dtype=np.intp)

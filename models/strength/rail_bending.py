@@ -59,6 +59,17 @@ def constants(at: Solved) -> dict[str, Array]:
     return sizes | {name: np.array([getattr(r.material, name) for r in those]) for name in _FIGURES[2:]}
 
 
+def shares_of(at: Solved) -> Array:
+    """Share of the rail of each element that is in the model: a rail on the plane of symmetry counts by half
+    in a half model."""
+    model = at.model
+    block = model.structure.blocks["rails"]
+    rails = {r.name: r for r in model.wing.rails}
+    assert block.part is not None
+    those = [rails[model.parts[p].place] for p in block.part]
+    return np.array([0.5 if model.half and r.y < 1e-9 else 1.0 for r in those])
+
+
 def many(of: Layouts) -> Array:
     """The same of all rails in many layouts, at the worse end."""
     rows = of.rows("rails")
@@ -71,13 +82,8 @@ def findings(at: Solved) -> list[Finding]:
     """All rails, at both ends of each element."""
     model = at.model
     block = model.structure.blocks["rails"]
-    rails = {r.name: r for r in model.wing.rails}
-    assert block.part is not None
-    those = [rails[model.parts[p].place] for p in block.part]
-    # A rail on the plane of symmetry counts by half in a half model.
-    share = np.array([0.5 if model.half and r.y < 1e-9 else 1.0 for r in those])
-    forces = at.analysis.recovered["rails"]["forces"] / share[:, None, None]
-    each = (v[:, None] for v in at.the(constants).values())
+    forces = at.analysis.recovered["rails"]["forces"] / at.of_build(shares_of)[:, None, None]
+    each = (v[:, None] for v in at.of_build(constants).values())
     shares, stress = used(*(forces[:, :, k] for k in (0, 4, 5)), *each)
     worst = shares.argmax(axis=1)
     row = np.arange(len(worst))

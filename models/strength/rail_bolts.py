@@ -12,7 +12,7 @@ from fea.arrays import Array
 from models.strength.finding import Finding, reserve_of
 from models.strength.mode import LOST, Layouts, Many, Mode, Rule, torn
 from models.strength.rail_bending import constants as of_rails
-from models.strength.rail_bending import used
+from models.strength.rail_bending import shares_of, used
 from models.strength.solved import Solved
 from models.wing.parts import Rail
 
@@ -86,18 +86,13 @@ def findings(at: Solved) -> list[Finding]:
     """All holes of all rails."""
     model = at.model
     block = model.structure.blocks["rails"]
-    rails = {r.name: r for r in model.wing.rails}
-    assert block.part is not None
-    if not any(r.bolts is not None for r in rails.values()):
+    if not any(r.bolts is not None for r in model.wing.rails):
         return []
-    own = at.the(constants)
-    # A rail on the plane of symmetry counts by half in a half model.
-    those = [rails[model.parts[p].place] for p in block.part]
-    share = np.array([0.5 if model.half and r.y < 1e-9 else 1.0 for r in those])
-    forces = (at.analysis.recovered["rails"]["forces"] / share[:, None, None])[:, :, [0, 4, 5]]
-    shares = at_holes(forces, own["hole_at"], own["hole"], at.the(of_rails))
+    own, rails = at.of_build(constants), at.of_build(of_rails)
+    forces = at.analysis.recovered["rails"]["forces"] / at.of_build(shares_of)[:, None, None]
+    shares = at_holes(forces[:, :, [0, 4, 5]], own["hole_at"], own["hole"], rails)
     y = model.structure.nodes[block.nodes, 1].mean(axis=1)
-    rupture = at.the(of_rails)["bending"]
+    rupture = rails["bending"]
     return [MODE.found(shares > 0, reserve_of(shares), shares * rupture, y, allowable=rupture)]
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fea.arrays import Array
+from fea.arrays import Array, Ints
 from models.analysis import Analysis
 from models.strength.finding import Finding, ratio
 from models.strength.mode import LOST, Layouts, Many, Mode, Remains, Rule, pressed, sheared
@@ -78,22 +78,62 @@ def handed_over(of: Layouts) -> Array:
     return np.asarray(np.hypot(rows[:, 0], aside))
 
 
+@dataclass(frozen=True, eq=False)
+class _EachTie:
+    """Elements of all ties, (n,), a rail and a spar after another: their `rows`, which of `ties` each is of,
+    1 on an upper cap and -1 on a lower, the share of the rail in the model, y in m, the area of its foot, m2,
+    and what its cap bears across the grain, Pa."""
+
+    rows: Ints
+    owner: Ints
+    sign: Array
+    share: Array
+    y: Array
+    foot: Array
+    across: Array
+
+
+def _each_tie(at: Solved) -> _EachTie:
+    rows, owner, figures = [], [], []
+    for k, one in enumerate(at.of_build(ties)):
+        spar = at.model.wing.spars[one.spar]
+        rows += one.rows
+        owner += [k] * len(one.rows)
+        for c in one.cap:
+            cap = (spar.upper, spar.lower)[c]
+            foot = one.rail.tie_thickness * float(cap.width.at(abs(one.y)))
+            across = cap.layers[-1].material.compression_across
+            figures.append((1.0 if c == 0 else -1.0, one.share, one.y, foot, across))
+    return _EachTie(
+        np.array(rows, dtype=np.intp), np.array(owner, dtype=np.intp), *np.array(figures).reshape(-1, 5).T
+    )
+
+
+def _forces(at: Solved) -> Array:
+    """Of all elements of ties at their middles, N (N m), as `_EachTie` has them."""
+    return np.asarray(at.analysis.recovered["rail ties"]["forces"].mean(axis=1)[at.of_build(_each_tie).rows])
+
+
 def findings(at: Solved) -> list[Finding]:
     """Every tie of every rail at every spar."""
-    forces = at.analysis.recovered["rail ties"]["forces"].mean(axis=1)
-    out = []
-    bears = at.of_build(constants)
-    for one, to_rail, to_spar in zip(at.of_build(ties), bears["to_rail"], bears["to_spar"]):
-        each, n = forces[one.rows], len(one.rows)
-        up = float((np.where(np.array(one.cap) == 0, 1.0, -1.0) * each[:, 0]).sum())
-        total = float(np.hypot(up, np.linalg.norm(each[:, 1:3], axis=1).sum())) / one.share
-        acting, there = np.full(n, total), np.full(n, one.y)
-        for mode, strength in ((MODE, to_rail), (MODE_SPAR, to_spar)):
-            factor = ratio(np.full(n, strength), acting)
-            rows = np.array(one.rows)
-            out.append(mode.found(np.arange(n), factor, acting, there, unit="N", element=rows))
-        out += _crushed(at, one, each[:, 0] / one.share)
-    return out
+    each, of, bears = at.the(_forces), at.of_build(_each_tie), at.of_build(constants)
+    up, aside = (
+        np.bincount(of.owner, force) for force in (of.sign * each[:, 0], np.linalg.norm(each[:, 1:3], axis=1))
+    )
+    acting = np.hypot(up, aside)[of.owner] / of.share
+    every = np.arange(len(of.rows))
+    return [
+        mode.found(every, ratio(bears[glued][of.owner], acting), acting, of.y, unit="N", element=of.rows)
+        for mode, glued in ((MODE, "to_rail"), (MODE_SPAR, "to_spar"))
+    ]
+
+
+def _crushed(at: Solved) -> list[Finding]:
+    """The foot of every tie that presses on its cap."""
+    each, of = at.the(_forces), at.of_build(_each_tie)
+    stress = np.maximum(-each[:, 0] / of.share, 0.0) / of.foot
+    reserve = ratio(of.across, stress)
+    return [MODE_CRUSHED.found(stress > 0, reserve, stress, of.y, allowable=of.across, element=of.rows)]
 
 
 def _rail_glue(analysis: Analysis, rail: Rail, s: int) -> float:
@@ -131,21 +171,6 @@ def _spar_glue(analysis: Analysis, rail: Rail, s: int, y: float) -> float:
             turn = float(webs.grain[k]) - rail.tie_grain
             strengths.append(allowable(kind, rail.tie_material, webs.materials[webs.material[k]], turn).shear)
     return glued_force(np.array(areas), np.array(strengths))
-
-
-def _crushed(at: Solved, of: RailTies, axial: Array) -> list[Finding]:
-    spar = at.model.wing.spars[of.spar]
-    out = []
-    for k, c, force in zip(of.rows, of.cap, axial):
-        if force >= 0:
-            continue
-        cap = (spar.upper, spar.lower)[c]
-        stress = -float(force) / (of.rail.tie_thickness * float(cap.width.at(abs(of.y))))
-        strength = cap.layers[-1].material.compression_across
-        reserve, applied, y, limit = (np.array([v]) for v in (strength / stress, stress, of.y, strength))
-        one, element = np.array([0]), np.array([k])
-        out.append(MODE_CRUSHED.found(one, reserve, applied, y, allowable=limit, element=element))
-    return out
 
 
 OFF = Remains(0.0, 0.0, "nothing", "a tie that is off hands over no load")
@@ -191,7 +216,7 @@ MODE_CRUSHED = Mode(
         "memory]"
     ),
     block="rail ties",
-    find=findings,
+    find=_crushed,
     ends_flight=False,
     reason=(
         "wood pressed across its grain has no ultimate: the foot beds in and hardens, and the tie's glue on "

@@ -10,6 +10,7 @@ wood changes the other half's load is neglected.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -26,7 +27,7 @@ from models.structure.model import Part
 from models.studies.bent_pull_up import bent_pull_up
 from models.studies.layouts import apply, as_drawn, bays_of, everywhere, faces_take_webs
 from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, Spread, draw_halves, spread_of
-from models.studies.scatter.foretold import OwnWood, own_wood, pays
+from models.studies.scatter.foretold import FEWEST, MOST, OwnWood, own_wood, pays
 from models.studies.scatter.interval import design_effect, quantile_interval, share_interval
 from models.studies.scatter.pieces import SIZE
 from models.studies.scatter.rare import Chance, chance_below
@@ -37,7 +38,10 @@ from models.woods.data import spread, tables
 from models.workers import Run
 
 MOST_STATES = 1000
-"""Sets of wood; a larger sample draws strengths several times for each."""
+"""Sets of wood; of a larger sample the others are foretold, or strengths are drawn several times for each."""
+_LARGE = 5000
+"""Elements of a structure beyond which other sets are foretold from as few as may be (a choice): each takes
+long to solve, and what hangs on its reserve is few."""
 SEED = 20261
 """Seed where none is given; drawn once."""
 _GLUE = tables()["glues"]["scatter"]
@@ -109,9 +113,9 @@ class Scatter:
         half wing has wood of its own.
     confidence : float
         Of all intervals.
-    missed : float or None
-        Most that the reserve of a half wing was missed by where it was foretold and then solved, or left out;
-        None where none was foretold.
+    missed : (float, float) or None
+        By how much the reserve of a half wing was missed where it was left out, in the middle, or foretold
+        and then solved besides, at most; None where none was foretold.
     """
 
     wing: Wing
@@ -130,7 +134,7 @@ class Scatter:
     failing: Chance
     design_effect: float
     confidence: float
-    missed: float | None = None
+    missed: tuple[float, float] | None = None
 
     @property
     def flying(self) -> bool:
@@ -170,7 +174,7 @@ def scatter(
     per_bay : int
         Elements along a bay.
     states : int
-        Most sets of wood to solve.
+        Most sets of wood to solve; where others are foretold from them, as many again if need be.
     confidence : float
         Of the intervals.
     progress : callable or None
@@ -196,12 +200,16 @@ def scatter(
     sides = ("starboard", "port") if analysis.model.half else ("",)
     n = samples * len(sides)
     solver = Solver(analysis, progress, bent, run, per_bay)
-    found, spread, generator = sets_of_wood(solver, seed, min(states, n))
-    n_states = len(found.reserve)
+    n_states = min(states, n)
+    large = sum(len(block.nodes) for block in analysis.model.structure.blocks.values()) > _LARGE
+    found, spread, generator = sets_of_wood(solver, seed, min(n_states, FEWEST if large else MOST))
     if progress is not None:
         progress(f"{wing.name}: strengths of {samples} wings")
-    own = _own_wood(solver, found, spread, seed, n, len(sides)) if pays(n_states, n) else None
+    own = None
+    if pays(len(found.reserve), n):
+        own = _own_wood(solver, found, spread, seed, n, len(sides), n_states)
     if own is None:
+        found = solver.more(found, *_wood(solver, seed, n_states))
         state = np.arange(n) if n_states == n else generator.integers(0, n_states, n)
         halves = draw_halves(found, spread, state, generator)
     else:
@@ -234,7 +242,7 @@ def scatter(
         failing,
         effect,
         confidence,
-        None if own is None else float(np.expm1(own.missed)),
+        None if own is None else (math.expm1(own.missed[0]), math.expm1(own.missed[1])),
     )
 
 
@@ -260,9 +268,10 @@ def sets_of_wood(solver: Solver, seed: int, n_states: int) -> tuple[States, Spre
 
 
 def _own_wood(
-    solver: Solver, known: States, spread: Spread, seed: int, n: int, n_sides: int
+    solver: Solver, known: States, spread: Spread, seed: int, n: int, n_sides: int, most: int
 ) -> OwnWood | None:
-    """Half wings of wood of their own, the first of which are the known sets."""
+    """Half wings of wood of their own, the first of which are the known sets; so many sets may be solved, or
+    twice the most from which others are foretold."""
     stiffness_z, size_z = _wood(solver, seed, n)
     stiff, size = solver.factors(stiffness_z, size_z)
     every = replace(known, stiffness_z=stiffness_z, size_z=size_z, stiffness=stiff[:, known.piece])
@@ -275,12 +284,13 @@ def _own_wood(
         lambda rows: solver.reserves_of(known, stiffness_z[rows], size_z[rows]),
         lambda: np.random.default_rng([seed, 1]),
         n_sides,
+        max(most, 2 * MOST),
     )
 
 
 def n_steps(samples: int, states: int = MOST_STATES, wings: int = 1) -> int:
-    """Least number of steps that `scatter` tells its progress of, for so many drawings."""
-    return wings * (1 + -(-min(states, 2 * samples) // 64))
+    """About how many steps `scatter` tells its progress of, for so many drawings."""
+    return wings * (1 + -(-min(states, 2 * samples, MOST) // 64))
 
 
 def _firsts(

@@ -7,6 +7,7 @@ and stiffness by r; pieces are independent. A glue line has a quality of its own
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -100,16 +101,36 @@ def draw_halves(states: States, spread: Spread, state: Ints, generator: np.rando
     -------
     Halves
     """
-    n_pieces, n_own = states.stiffness_z.shape[1], int(spread.own.max()) + 1
     reserve, first = np.empty(len(state)), np.empty(len(state), dtype=np.intp)
-    for start in range(0, len(state), _CHUNK):
-        rows = slice(start, start + _CHUNK)
-        at = state[rows]
-        z = generator.standard_normal((len(at), n_pieces + n_own))
-        every = reserves(states, spread, at, z[:, :n_pieces], z[:, n_pieces:][:, spread.own])
+    for rows, factor in strengths(states, spread, state, generator):
+        every = states.reserve[state[rows]] * factor
         first[rows] = every.argmin(axis=1)
         reserve[rows] = every.min(axis=1)
     return Halves(state, reserve, first)
+
+
+def strengths(
+    states: States, spread: Spread, state: Ints, generator: np.random.Generator
+) -> Iterator[tuple[slice, Array]]:
+    """Factors that the strengths of half wings, some at a time, put on the reserves of all pairs.
+
+    Parameters
+    ----------
+    states, spread, state, generator
+        As for `draw_halves`; reserves are not looked at.
+
+    Yields
+    ------
+    rows : slice
+        Which half wings.
+    factor : (n, n_pairs) float array
+        Of theirs.
+    """
+    n_pieces, n_own = states.stiffness_z.shape[1], int(spread.own.max()) + 1
+    for start in range(0, len(state), _CHUNK):
+        rows = slice(start, start + _CHUNK)
+        z = generator.standard_normal((len(state[rows]), n_pieces + n_own))
+        yield rows, _strength(states, spread, state[rows], z[:, :n_pieces], z[:, n_pieces:][:, spread.own])
 
 
 def reserves(states: States, spread: Spread, state: Ints, quality: Array, own: Array) -> Array:
@@ -132,13 +153,18 @@ def reserves(states: States, spread: Spread, state: Ints, quality: Array, own: A
     -------
     (n, n_pairs) float array
     """
+    return np.asarray(states.reserve[state] * _strength(states, spread, state, quality, own))
+
+
+def _strength(states: States, spread: Spread, state: Ints, quality: Array, own: Array) -> Array:
+    """What strengths put on the reserve of every pair, as `reserves`."""
     factor = np.exp(spread.sigma * standard(states, spread, state, quality, own) - spread.sigma**2 / 2)
     column = spread.column
     if column.any():
         factor[:, column] = column_factor(
             factor[:, column], states.stiffness[state][:, column], states.slenderness[column]
         )
-    return np.asarray(states.reserve[state] * factor)
+    return np.asarray(factor)
 
 
 def standard(states: States, spread: Spread, state: Ints, quality: Array, own: Array) -> Array:
@@ -176,4 +202,4 @@ def column_factor(strength: Array, stiffness: Array, slenderness: Array) -> Arra
     return np.asarray(column_force(strength, stiffness * euler) / column_force(np.ones_like(euler), euler))
 
 
-__all__ = ["Halves", "Spread", "draw_halves", "lognormal", "reserves", "spread_of"]
+__all__ = ["Halves", "Spread", "draw_halves", "lognormal", "reserves", "spread_of", "strengths"]

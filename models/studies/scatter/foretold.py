@@ -1,15 +1,24 @@
 """Every half wing of wood of its own: most sets foretold from those that are solved, and solved themselves
 where an answer hangs on them.
 
-Solving a set costs 1 ms on a small wing and 8 on a large one. Of a thousand that are solved the logarithm of
-each part's and mode's reserve is interpolated in the logarithms of the pieces' stiffness and size (Gaussian
-process; its width is the one that tells sets left out best), which gives its own standard deviation too: a
-set far from all others is told as doubtful. How many of those deviations a half wing's reserve is missed by
-at most is seen where each of the thousand is left out in its turn, and on each that is solved later and was
-foretold before. A half wing that is nearer than that to the load asked for, or to the fifth percentile, is
-solved, until none is left: which wings bear the load asked for, and the fifth percentile, are those of
-solving all, unless a set is missed by more deviations than any that was looked at. Of the median, of the ends
-of the fifth percentile's interval, and of what goes first in a wing that was not solved, the foretold counts.
+Solving a set costs 1 ms on a small wing and 20 on a large one. Of a thousand that are solved the share of its
+strength that each part uses in each mode, which follows the stresses, is interpolated in the logarithms of
+the pieces' stiffness and size, each the longer the more follows it (Gaussian process; its width is the one
+that tells sets left out best), which gives its own standard deviation too: a set far from all others is told
+as doubtful. How far a part and mode is missed at most, to either side, and by how many of those deviations,
+is seen where each of the thousand is left out in its turn, and on each that is solved later and was foretold
+before. Most are smooth, and miss by so many deviations; those that jump, where another place of a part comes
+first, or another name for how it fails, miss by so far, and are doubtful for themselves alone. The lesser
+counts, doubled, and more beyond the sets that were looked at. So each half wing has a least and a greatest
+reserve. Where the load asked for, or the fifth percentile, lies between these, an answer hangs on it. Parts
+and modes that let many hang are foretold once more, each by itself, by the pieces that it follows; what still
+hangs is solved, until none is left: which wings bear the load asked for, and the fifth percentile, are those
+of solving all, unless a share is missed by more than twice what any was that was looked at. Of the median, of
+the ends of the fifth percentile's interval, and of what goes first in a wing that was not solved, the
+foretold counts.
+
+Shares used are foretold rather than logarithms of reserves: what is hardly loaded, and may be pulled or
+pushed, has a reserve anywhere, whose logarithm cannot be told, while its share is told to be small.
 
 Source: Rasmussen and Williams, Gaussian Processes for Machine Learning, 2006, chapters 2 and 5 (what is left
 out: equation 5.12; from memory).
@@ -17,8 +26,9 @@ out: equation 5.12; from memory).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from scipy.linalg import cho_solve, cholesky
@@ -26,24 +36,33 @@ from scipy.linalg.blas import dtrsm
 from scipy.linalg.lapack import dtrtri
 
 from fea.arrays import Array, Ints
-from models.studies.scatter.draws import Halves, Spread, draw_halves
+from models.studies.scatter.draws import Halves, Spread, strengths
 from models.studies.scatter.states import States
 
-FEWEST, MOST = 500, 2000
-"""Sets that are solved, at least, before others are foretold, and at most: a matrix of as many rows is
-factorised for every width and share of noise (choices)."""
+FEWEST, MOST = 500, 1000
+"""Sets that are solved, at least, before others are foretold, and from which they are, at most: a matrix of
+as many rows is factorised, and a new set costs its square (choices)."""
 MOST_OF_EACH = 200
 """Half wings for each of those at most (a choice). Of more, about as many lie near where the answer hangs on
-them as are solved already (495 of 200 000 on the trainer, beside 1000), and all are held at once."""
-_WIDTHS = (2.0, 4.0, 8.0)
-_NUGGETS = (1e-6, 1e-5, 1e-4)
-"""Squares of the length over which logarithms of reserves change, and shares of the variance that are taken
-for noise (the corners where another place of a part comes first), to choose from."""
-_CAP = 6.0
-"""Reserves beyond this many times the greatest least reserve, endless ones too, count as this."""
+them as are solved already, and all are held at once."""
+_SURE = 2.0
+"""A share may be missed by so many times what it was missed by at most where that was looked at (a judgement,
+no source). Of 12 000 half wings of four wings that were solved as well the reserve of two lay beyond, of 55
+with 1."""
+_WIDTHS = (2.0, 8.0, 32.0, 64.0)
+_NUGGETS = (1e-6, 1e-5)
+"""Squares of the length over which shares change, and shares of the variance that are taken for noise, to
+choose from."""
+_TRIED = 400
+"""Sets on which these are tried (a choice)."""
+_WORTH = 20
+"""Half wings that a part and mode lets hang for which it is foretold once more (a choice): that takes as long
+as to solve some tens of them."""
+_STILL = 1e-6
+"""What scatters less than this share of the most does not move."""
 _SHARE = 2000
 _LEAST = 1e-9
-"""Reserves below, what bears nothing too, count as this where logarithms are taken."""
+"""Reserves below, what bears nothing too, count as this, and shares used."""
 
 
 def pays(n_known: int, n: int) -> bool:
@@ -63,17 +82,14 @@ class Foretold:
         Of new ones.
     doubt_left_out : (n_known,) float array
         Their standard deviations, but for one factor.
-    doubt : callable
-        The same of new ones, by their numbers: the dearest part, so only for those that are asked for.
-    most_doubt : float
-        None of a new one is greater.
+    doubt : (n_new,) float array
+        The same of new ones.
     """
 
     left_out: Array
     told: Array
     doubt_left_out: Array
-    doubt: Callable[[Ints], Array]
-    most_doubt: float
+    doubt: Array
 
 
 def foretell(known: Array, value: Array, new: Array) -> Foretold:
@@ -93,35 +109,45 @@ def foretell(known: Array, value: Array, new: Array) -> Foretold:
     Foretold
     """
     mean = value.mean(axis=0)
-    apart = _square_distance(known, known)
+    stretch = _stretch(known, value - mean)
+    known, new = known * stretch, new * stretch
 
-    def fits() -> Iterator[tuple[float, float, float, Array, Array, Array]]:
-        """How badly each width and share of noise tells what is left out, both, and what is told by."""
-        for width in _WIDTHS:
-            kernel = np.exp(-apart / (2 * width))
-            for nugget in _NUGGETS:
-                root = cholesky(kernel + nugget * np.eye(len(known)), lower=True, check_finite=False)
-                own = (dtrtri(root, lower=1)[0] ** 2).sum(axis=0)  # the inverse's diagonal
-                weight = cho_solve((root, True), value - mean, check_finite=False)
-                yield float(((weight / own[:, None]) ** 2).mean()), width, nugget, root, own, weight
+    def fitted(n: int, width: float, nugget: float) -> tuple[Array, Array, Array]:
+        """Of the first n: the kernel's root, what it makes of the values, and how far each is missed by the
+        others over that."""
+        kernel = np.exp(-_square_distance(known[:n], known[:n]) / (2 * width))
+        kernel.flat[:: n + 1] += nugget
+        root = cholesky(kernel, lower=True, overwrite_a=True, check_finite=False)
+        own = (dtrtri(root, lower=1)[0] ** 2).sum(axis=0)  # the inverse's diagonal
+        return root, cho_solve((root, True), value[:n] - mean, check_finite=False), own
 
-    _, width, nugget, root, own, weight = min(fits(), key=lambda one: one[0])
+    def missed(choice: tuple[float, float]) -> float:
+        _, weight, own = fitted(min(_TRIED, len(known)), *choice)
+        # The few that jump are told badly by any.
+        return float(np.median(((weight / own[:, None]) ** 2).mean(axis=0)))
 
-    def likeness(some: Array) -> Array:
-        return np.asarray(np.exp(-_square_distance(some, known) / (2 * width)))
+    width, nugget = min(product(_WIDTHS, _NUGGETS), key=missed)
+    root, weight, own = fitted(len(known), width, nugget)
+    told, doubt = np.empty((len(new), value.shape[1])), np.empty(len(new))
+    for k in range(0, len(new), _SHARE):
+        at = slice(k, k + _SHARE)
+        likeness = np.exp(-_square_distance(new[at], known) / (2 * width))
+        told[at] = mean + likeness @ weight
+        explained = dtrsm(1.0, root, likeness.T, lower=1, overwrite_b=1)
+        doubt[at] = np.sqrt(np.maximum(1 + nugget - np.einsum("ij,ij->j", explained, explained), nugget))
+    return Foretold(value - weight / own[:, None], told, 1 / np.sqrt(own), doubt)
 
-    def doubt(rows: Ints) -> Array:
-        explained = dtrsm(1.0, root, likeness(new[rows]).T, lower=1, overwrite_b=1)
-        return np.asarray(np.sqrt(np.maximum(1 + nugget - (explained**2).sum(axis=0), nugget)))
 
-    told = [mean + likeness(new[k : k + _SHARE]) @ weight for k in range(0, max(1, len(new)), _SHARE)]
-    return Foretold(
-        value - weight / own[:, None],
-        np.concatenate(told),
-        1 / np.sqrt(own),
-        doubt,
-        float(np.sqrt(1 + nugget)),
-    )
+def _stretch(known: Array, value: Array) -> Array:
+    """Factor on every coordinate of the points, (n,): the root of how much values, whose mean is 0, follow it
+    on a plane through all. What nothing follows does not set points apart."""
+    spread = value.std(axis=0)
+    moving = spread > _STILL * spread.max()
+    if not moving.any():
+        return np.ones(known.shape[1])
+    slope = np.linalg.lstsq(known - known.mean(axis=0), value[:, moving] / spread[moving], rcond=None)[0]
+    weight = np.sqrt(np.sqrt((slope**2).mean(axis=1)))
+    return np.asarray(weight / np.sqrt((weight**2).mean()))
 
 
 def _square_distance(one: Array, two: Array) -> Array:
@@ -139,13 +165,14 @@ class OwnWood:
         With the number of each as that of its set.
     n_solved : int
         Sets that were solved.
-    missed : float
-        Most that the logarithm of a half wing's reserve was missed by where it was looked at.
+    missed : (float, float)
+        By how much the logarithm of a half wing's reserve was missed where it was looked at: in the middle of
+        those that were left out, and at most.
     """
 
     halves: Halves
     n_solved: int
-    missed: float
+    missed: tuple[float, float]
 
 
 def own_wood(
@@ -156,6 +183,7 @@ def own_wood(
     solve: Callable[[Ints], Array],
     generator: Callable[[], np.random.Generator],
     n_sides: int,
+    most: int,
 ) -> OwnWood | None:
     """Draw half wings, each of its own set.
 
@@ -175,47 +203,182 @@ def own_wood(
         Gives the generator of the strengths, each time anew.
     n_sides : int
         Half wings of a wing.
+    most : int
+        Sets that may be solved, the known ones among them.
 
     Returns
     -------
     OwnWood or None
-        None where they are foretold so badly that more had to be solved than are known.
+        None where they are foretold so badly that more had to be solved.
     """
-    n = len(known.reserve)
-    most = _CAP * known.reserve.min(axis=1).max()
-    value = np.log(np.clip(known.reserve, _LEAST, most))
-    found = foretell(points[:n], value, points[n:])
-    reserve = np.concatenate([known.reserve, np.exp(found.told)])
-    numbers = np.arange(len(reserve))
+    n, used = len(known.reserve), _used(known.reserve)
+    found = foretell(points[:n], used, points[n:])
+    left_out = np.maximum(found.left_out, _LEAST)
+    misses = _Misses(used - left_out, found.doubt_left_out)
+    told = np.maximum(found.told, _LEAST, out=found.told)  # many: in place
+    reserve = np.concatenate([known.reserve, np.divide(1.0, told, out=told)])
+    sets = _Sets(every, spread, reserve, misses, found.doubt)
+    del found, told
+    drawn = strengths(every, spread, np.arange(n), generator())  # the first are drawn alike
+    by_left_out = np.concatenate([(factor / left_out[rows]).min(axis=1) for rows, factor in drawn])
+    sets.look(generator())
+    left_out_missed = _missed(sets.least[:n], by_left_out)
+    most_missed = float(left_out_missed.max())
+    rows = sets.hanging(n_sides)
+    if len(pairs := sets.letting_hang(rows, n_sides, generator())):
+        for pair in pairs.tolist():
+            sets.tell(pair, rows, used[:, [pair]], foretell(points[:n], used[:, [pair]], points[rows]))
+        sets.look(generator())
+    while len(rows := sets.hanging(n_sides)):
+        # What is missed by more than was known lets some more hang, who are few.
+        if sets.n_solved + len(rows) > (most if sets.n_solved == n else 2 * most):
+            return None
+        before = sets.least[rows]
+        sets.solved(rows, solve(rows))
+        sets.look(generator())
+        most_missed = max(most_missed, float(_missed(sets.least[rows], before).max()))
+    halves = Halves(np.arange(len(points)), sets.least, sets.first)
+    return OwnWood(halves, sets.n_solved, (float(np.median(left_out_missed)), most_missed))
 
-    def drawn(rows: Array) -> Halves:
-        return draw_halves(replace(every, reserve=rows), spread, numbers[: len(rows)], generator())
 
-    halves = drawn(reserve)
-    miss = _missed(halves.reserve[:n], drawn(np.exp(found.left_out)).reserve)  # the first are drawn alike
-    missed, deviations = float(miss.max()), float((miss / found.doubt_left_out).max())
-    doubt = np.where(numbers < n, 0.0, found.most_doubt)
-    solved, asked = numbers < n, numbers < n
-    while True:
-        borne = np.maximum(halves.reserve, _LEAST)
-        fifth = np.quantile(borne.reshape(-1, n_sides).min(axis=1), 0.05, method="inverted_cdf")
-        away = np.abs(np.log(borne[:, None] / [1.0, fifth])).min(axis=1)
-        near = np.flatnonzero((away <= deviations * doubt) & ~asked)
-        near = near[np.argsort(away[near], kind="stable")]
-        for k in range(0, len(near), _SHARE):
-            doubt[near[k : k + _SHARE]] = found.doubt(near[k : k + _SHARE] - n)
-            asked[near[k : k + _SHARE]] = True
-            if np.count_nonzero((away <= deviations * doubt) & asked | solved) > 2 * n:
-                return None
-        rows = np.flatnonzero((away <= deviations * doubt) & ~solved)
-        if not len(rows):
-            return OwnWood(halves, int(solved.sum()), missed)
-        reserve[rows] = solve(rows)
-        solved[rows] = True
-        before, halves = halves.reserve[rows], drawn(reserve)
-        miss = _missed(halves.reserve[rows], before)
-        missed = max(missed, float(miss.max()))
-        deviations = max(deviations, float((miss / doubt[rows]).max()))
+class _Misses:
+    """By how much shares used of all pairs were missed at most.
+
+    Parameters
+    ----------
+    missed : (n, n_pairs) float array
+        Shares of sets that were left out, true less told.
+    doubt : (n,) float array
+        Of those sets.
+    """
+
+    def __init__(self, missed: Array, doubt: Array) -> None:
+        self._far, self._deviations = np.zeros((2, 2, missed.shape[1]))
+        self._most_doubt = 0.0
+        self.learn(missed, doubt)
+
+    def learn(self, missed: Array, doubt: Array) -> None:
+        """More of them."""
+        self._most_doubt = max(self._most_doubt, float(doubt.max()))
+        for most, each in ((self._far, missed), (self._deviations, missed / doubt[:, None])):
+            np.maximum(most, [each.max(axis=0), -each.min(axis=0)], out=most)
+
+    def between(self, doubt: Array) -> Array:
+        """How much more, and how much less, than foretold is used of sets of such doubt (n,), at most, (2, n,
+        n_pairs)."""
+        beyond = np.maximum(1.0, doubt / self._most_doubt)
+        of_each = (self._far[:, None] * beyond[:, None], self._deviations[:, None] * doubt[:, None])
+        return np.asarray(_SURE * np.minimum(*of_each))
+
+
+@dataclass(frozen=True, eq=False)
+class _Alone:
+    """A pair foretold by itself: `doubt` (n_halves,) of each set, nan of those that it is not of, and by how
+    much it was missed."""
+
+    pair: int
+    doubt: Array
+    misses: _Misses
+
+
+class _Sets:
+    """Sets of wood, foretold and solved, and between what and what the reserves of their half wings lie.
+
+    Parameters
+    ----------
+    every : States
+        All of them.
+    spread : Spread
+        Scatter of the strengths of their pairs.
+    reserve : (n_halves, n_pairs) float array
+        Known, then foretold.
+    misses : _Misses
+        Of what was foretold.
+    doubt : (n_halves - n_known,) float array
+        Of those that are not known.
+    """
+
+    def __init__(self, every: States, spread: Spread, reserve: Array, misses: _Misses, doubt: Array) -> None:
+        self.every, self.spread, self.reserve, self.misses = every, spread, reserve, misses
+        self._doubt = np.concatenate([np.zeros(len(reserve) - len(doubt)), doubt])
+        self.least, self._worst, self._best = (np.empty(len(reserve)) for _ in range(3))
+        self.first = np.empty(len(reserve), dtype=np.intp)
+        self._alone: list[_Alone] = []
+
+    @property
+    def n_solved(self) -> int:
+        """How many are solved."""
+        return int(np.count_nonzero(self._doubt == 0))
+
+    def tell(self, pair: int, rows: Ints, used: Array, found: Foretold) -> None:
+        """Take what is foretold of a pair by itself in some sets; `used` (n_known, 1): its known shares."""
+        missed = used - np.maximum(found.left_out, _LEAST)
+        doubt = np.full(len(self.reserve), np.nan)
+        doubt[rows] = found.doubt
+        self._alone.append(_Alone(pair, doubt, _Misses(missed, found.doubt_left_out)))
+        self.reserve[rows, pair] = 1 / np.maximum(found.told[:, 0], _LEAST)
+
+    def solved(self, rows: Ints, reserve: Array) -> None:
+        """Take reserves of sets that were foretold."""
+        missed = _used(reserve) - _used(self.reserve[rows])
+        for one in self._alone:
+            its = np.isfinite(one.doubt[rows])
+            if its.any():
+                one.misses.learn(missed[its][:, [one.pair]], one.doubt[rows[its]])
+                missed[its, one.pair] = 0.0
+                one.doubt[rows] = np.nan
+        self.misses.learn(missed, self._doubt[rows])
+        self.reserve[rows] = reserve
+        self._doubt[rows] = 0.0
+
+    def _between(self, rows: slice, factor: Array) -> tuple[Array, Array]:
+        """Least and greatest reserve of every pair, (n, n_pairs), by the factors of strengths."""
+        used = _used(self.reserve[rows])
+        more, less = self.misses.between(self._doubt[rows])
+        for one in self._alone:
+            its = np.isfinite(one.doubt[rows])
+            more[its, one.pair], less[its, one.pair] = one.misses.between(one.doubt[rows][its])[:, :, 0]
+        return factor / (used + more), factor / np.maximum(used - less, _LEAST)
+
+    def look(self, generator: np.random.Generator) -> None:
+        """Find the reserve of every half wing, what goes first, and what the reserve lies between."""
+        for rows, factor in strengths(self.every, self.spread, np.arange(len(self.reserve)), generator):
+            drawn = self.reserve[rows] * factor
+            self.first[rows] = drawn.argmin(axis=1)
+            self.least[rows] = drawn.min(axis=1)
+            worst, best = self._between(rows, factor)
+            self._worst[rows], self._best[rows] = worst.min(axis=1), best.min(axis=1)
+
+    def _asked(self, n_sides: int) -> tuple[float, float]:
+        """What answers hang on: the load asked for and the fifth percentile."""
+        wings = self.least.reshape(-1, n_sides).min(axis=1)
+        return 1.0, float(np.quantile(wings, 0.05, method="inverted_cdf"))
+
+    def hanging(self, n_sides: int) -> Ints:
+        """Numbers of the half wings on whose true reserve an answer hangs."""
+        best = self._best.reshape(-1, n_sides)
+        itself = np.eye(n_sides, dtype=bool)
+        other = np.where(itself, np.inf, best[:, None]).min(axis=2).ravel()
+        # Where another half surely fails before, the wing does.
+        hangs = [(self._worst <= at) & (self._best >= at) & (other >= at) for at in self._asked(n_sides)]
+        return np.flatnonzero(np.logical_or(*hangs) & (self._doubt > 0))
+
+    def letting_hang(self, rows: Ints, n_sides: int, generator: np.random.Generator) -> Ints:
+        """Pairs whose doubt lets many of some half wings hang."""
+        count = np.zeros(self.reserve.shape[1])
+        if len(rows) >= _WORTH:
+            hangs = np.zeros(len(self.reserve), dtype=bool)
+            hangs[rows] = True
+            for some, factor in strengths(self.every, self.spread, np.arange(len(hangs)), generator):
+                worst, best = (bound[hangs[some]] for bound in self._between(some, factor))
+                either = [(worst <= at) & (best >= at) for at in self._asked(n_sides)]
+                count += np.logical_or(*either).sum(axis=0)
+        return np.flatnonzero(count >= _WORTH)
+
+
+def _used(reserve: Array) -> Array:
+    """Share of the strength that is used, by its reserve."""
+    return np.asarray(np.maximum(1 / np.maximum(reserve, _LEAST), _LEAST))
 
 
 def _missed(true: Array, told: Array) -> Array:

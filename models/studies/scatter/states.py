@@ -195,6 +195,21 @@ class Solver:
             float(nominal.min()) * analysis.load_factor,
         )
 
+    def more(self, known: States, stiffness_z: Array, size_z: Array) -> States:
+        """Known sets, the first of some, and the others, by the variables of all, (n_states, n_pieces)."""
+        n = len(known.reserve)
+        if n == len(stiffness_z):
+            return known
+        stiff, _ = self.factors(stiffness_z, size_z)
+        others = self.reserves_of(known, stiffness_z[n:], size_z[n:])
+        return replace(
+            known,
+            stiffness_z=stiffness_z,
+            size_z=size_z,
+            reserve=np.concatenate([known.reserve, others]),
+            stiffness=stiff[:, known.piece],
+        )
+
     def reserves_of(self, known: States, stiffness_z: Array, size_z: Array) -> Array:
         """Reserves of the pairs of known sets in other ones, (n, n_pairs)."""
         stiff, size = self.factors(stiffness_z, size_z)
@@ -347,13 +362,14 @@ class Judge:
         counted = [one for one in findings if not one.reason]
         for name in (*(one.mode for one in counted), *(mode for mode, _ in self._held)):
             self.modes.setdefault(name, len(self.modes))
-        n_parts = len(self.analysis.model.parts)
-        out = np.full((n, len(self.modes), n_parts), np.inf)
+        n_parts, n_modes = len(self.analysis.model.parts), len(self.modes)
+        out = np.full((n, n_modes, n_parts), np.inf)
         for one in counted:
             of_block = many.model.structure.blocks[one.block].part
             assert of_block is not None
             wing, part = np.divmod(of_block[one.element], n_parts)
-            np.minimum.at(out[:, self.modes[one.mode]], (wing, part), one.reserve)
+            place = (wing * n_modes + self.modes[one.mode]) * n_parts + part
+            np.minimum.at(out.reshape(-1), place, one.reserve)
         for (mode, number), reserve in self._held.items():
             out[:, self.modes[mode], number] = reserve
         return out

@@ -133,6 +133,16 @@ def test_seeds_reproduce_and_differ() -> None:
     assert not np.array_equal(first.load_factors, other.load_factors)
 
 
+def test_where_nothing_is_foretold_all_sets_asked_for_are_solved(monkeypatch: pytest.MonkeyPatch) -> None:
+    wing = read(WINGS / "spar-c.toml")
+    whole = scatter(wing, samples=200, seed=SEED, states=60)
+    monkeypatch.setattr("models.studies.scatter.MOST", 40)
+    in_two = scatter(wing, samples=200, seed=SEED, states=60)
+    assert whole.n_states == in_two.n_states == 60
+    # Rounding: sets are solved in other company.
+    assert_allclose(in_two.load_factors, whole.load_factors, rtol=1e-9)
+
+
 def test_doubling_the_sample_moves_the_fifth_percentile_within_its_interval() -> None:
     one, two = trainer(4000), trainer(8000)
     assert one.fifth_interval[0] <= two.fifth <= one.fifth_interval[1]
