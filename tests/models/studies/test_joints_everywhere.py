@@ -95,7 +95,12 @@ def test_the_envelope_lets_no_more_be_pulled(held):
     found = envelope(wing, per_bay=1, speeds=4)
     assert found.worst.critical.weakest.mode in modes
     built = judged(wing).pull_up.built * judged(wing).asked
-    assert 0.5 * built < found.worst.at_cruise.fails < 1.1 * built
+    fails = found.worst.at_cruise.fails
+    if built < 1:  # less than level flight, and without lift the section's moment is too much
+        assert np.isnan(fails)
+        assert any("does not even bear level flight" in one for one in sentences(found))
+    else:
+        assert 0.5 * built < fails < 1.1 * built
     assert found.worst.breaks.margin.mode in modes
     assert any("caps cut" in one or "joiner" in one for one in sentences(found))
 
