@@ -73,8 +73,9 @@ _ENOUGH = 0.15
 ends there."""
 _SHEAR_COUNTS = 0.05
 """What the worst error of shear counts beside that of bending and torsion."""
-_CORD_COUNTS = 0.1
-"""What a cord counts beside the worst error, since it is more trouble to rig than a bag."""
+_CORD_COUNTS, _BAG_COUNTS = 0.1, 0.005
+"""What a cord counts beside the worst error, since it is more trouble to rig than a bag, and what a bag does
+where a choice rounds badly (choices)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -436,15 +437,26 @@ class _Problem:
         seats = self.seats
         ends = [self._columns(seats.reach[:, rib, r], rib) for rib in (0, 1) for r in (0, 1)]
         matrix = np.stack(ends, axis=-1)  # cuts, diagrams, seats, and fore and aft of both ribs of a seat
-        kilograms = _chosen(
-            matrix, self.target / self.allowed, seats.sign, self.most, self.largest, seats.rivals(),
-            seats.least, _ENOUGH if seats.lane.any() else 0.0,
-        )  # fmt: skip
-        found = self._rounded(kilograms, _DROPPED[0])
-        if found[0] > 1.0:
-            # On a thin wing's outermost rib less than half a step may be all that makes torsion there.
-            other = self._rounded(kilograms, _DROPPED[1])
-            found = other if other[0] < found[0] else found
+
+        def chosen(a_bag: float) -> Array:
+            return _chosen(
+                matrix, self.target / self.allowed, seats.sign, self.most, self.largest, seats.rivals(),
+                seats.least, _ENOUGH if seats.lane.any() else 0.0, a_bag,
+            )  # fmt: skip
+
+        kilograms = chosen(0.0)
+        found = self._rounded(kilograms, _DROPPED[0], kicks=0)
+        if found[0] > 1.0 and not seats.lane.any():
+            # Choices that do as well differ by rounding alone, and some round badly: fewer bags may not.
+            fewer = chosen(_BAG_COUNTS)
+            other = self._rounded(fewer, _DROPPED[0], kicks=0)
+            if other[0] < found[0]:
+                found, kilograms = other, fewer
+        # On a thin wing's outermost rib less than half a step may be all that makes torsion there.
+        for dropped in _DROPPED:
+            if found[0] > 1.0:
+                other = self._rounded(kilograms, dropped, kicks=_KICKS)
+                found = other if other[0] < found[0] else found
         return found
 
     def _columns(self, fraction: Array, rib: int) -> Array:
@@ -463,9 +475,9 @@ class _Problem:
         """Seats on one rib."""
         return np.asarray(self.seats.ribs[:, 0] == self.seats.ribs[:, 1])
 
-    def _rounded(self, kilograms: Array, dropped: float) -> tuple[float, tuple[Bag, ...]]:
+    def _rounded(self, kilograms: Array, dropped: float, kicks: int) -> tuple[float, tuple[Bag, ...]]:
         """Round masses and places, then mend one at a time as long as the errors fall; seats with less than a
-        part `dropped` of a step of mass are not used."""
+        part `dropped` of a step of mass are not used; `kicks` as for `_mended`."""
         used = np.arange(len(self.seats.sign))
         on = kilograms.reshape(-1, 2, 2)  # seat, rib, fore and aft
         on[self.single[used], 1] = 0.0
@@ -502,14 +514,14 @@ class _Problem:
             axis=1,
         )
         steps = np.clip(steps, low, np.maximum(low, high))
-        best, steps = self._mended(used, steps, low, high)
+        best, steps = self._mended(used, steps, low, high, kicks)
         found = [self._bag(int(r), *(float(v) for v in row)) for r, row in zip(used, steps)]
         return best, tuple(sorted(found, key=lambda bag: bag.y))
 
-    def _mended(self, used: Ints, steps: Array, low: Array, high: Array) -> tuple[float, Array]:
+    def _mended(self, used: Ints, steps: Array, low: Array, high: Array, kicks: int) -> tuple[float, Array]:
         """Move one number of one bag, or shift mass or place between neighbours, as long as the errors fall;
-        where they are not let pass then, any two numbers of a bag or of neighbours together, and at last from
-        numbers knocked about."""
+        where they are not let pass then, any two numbers of a bag or of neighbours together, and at last so
+        often from numbers knocked about."""
         chord = self.seats.chord[used]
         none, all_of_it = np.zeros(len(self.seats.sign)), np.ones(len(self.seats.sign))
         at_edge = [self._columns(none, rib)[..., used] for rib in (0, 1)]
@@ -572,7 +584,7 @@ class _Problem:
 
         steps, gap = descended(steps, (20, 8, 3, 1))
         rng = np.random.default_rng(_SEED)
-        for _ in range(_KICKS):
+        for _ in range(kicks):
             if worst(gap) <= 1.0:
                 break
             kick = np.rint(rng.normal(0.0, 1.0, steps.shape))
@@ -607,6 +619,7 @@ def _chosen(
     rivals: Array,
     least: Array,
     enough: float,
+    a_bag: float,
 ) -> Array:
     """Kilograms on both ends of both ribs of every seat, at most so many seats in use, for the least worst
     error.
@@ -632,6 +645,8 @@ def _chosen(
         Least share on either rib of a batten.
     enough : float
         Errors below this count alike.
+    a_bag : float
+        What a bag counts beside the worst error.
 
     Returns
     -------
@@ -663,7 +678,7 @@ def _chosen(
             rows.append(share)
             bounds.append(np.zeros(1))
     cost = np.zeros(5 * n + 2)
-    cost[4 * n : 5 * n] = np.where(sign < 0, _CORD_COUNTS, 0.0)
+    cost[4 * n : 5 * n] = np.where(sign < 0, _CORD_COUNTS, a_bag)
     cost[-2:] = 1.0, _SHEAR_COUNTS
     whole = np.concatenate([np.zeros(4 * n), np.ones(n), [0.0, 0.0]])
     top = np.concatenate([np.full(4 * n, largest), np.ones(n), [np.inf, np.inf]])
