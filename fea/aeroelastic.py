@@ -50,8 +50,6 @@ _FINE = 240
 """Values of kappa that the search for a flutter point in harmonic movement goes through."""
 _JUST = 1e-3
 """Growth over pace of a mode that has just begun to grow, at the end of the halvings."""
-
-
 _RIGID = 0.1
 """Pace at which rigid movement counts among what the wake follows, of that of the lowest mode that swings."""
 _WAY = 24
@@ -362,7 +360,7 @@ class System:
     @cached_property
     def short_wake(self) -> Wake:
         """The same on as few states as push alike."""
-        return shortened(self, self.wake)
+        return _shortened(self)
 
     @cached_property
     def swung(self) -> dict[tuple[float, float], tuple[Complex, Complex]]:
@@ -427,22 +425,16 @@ def normal(mass: Array, stiffness: Array, most: int | None = None) -> tuple[Arra
     return np.sqrt(squared[:most]), np.asarray(whitened @ turned[:, :most])
 
 
-def shortened(system: System, wake: Wake) -> Wake:
-    """Lagged downwash on as few states as give the same forces, by balanced truncation: what neither follows
-    the movement nor pushes goes (B. C. Moore 1981, IEEE Trans. Automatic Control 26, from memory).
+def _shortened(system: System) -> Wake:
+    """A body's lagged downwash on as few states as give the same forces, by balanced truncation: what neither
+    follows the movement nor pushes goes (B. C. Moore 1981, IEEE Trans. Automatic Control 26, from memory).
 
     Movement and force count by the natural modes of the body, of equal energy: a strip of a long wing's
     fifty, its neighbours beside it, has next to no downwash of its own. What follows and what pushes are
     summed over steps of the way travelled; the forces left are held against all states' in harmonic
     movement, and all states stay where they differ.
-
-    Parameters
-    ----------
-    system : System
-        The body.
-    wake : Wake
-        On its coordinates; its states fade apart from one another.
     """
+    wake = system.wake
     n, x = wake.push.shape
     if x <= n:
         return wake
@@ -471,7 +463,7 @@ def shortened(system: System, wake: Wake) -> Wake:
 
 
 def _root(summands: Array) -> Array:
-    """Square matrix L with L L' the product of (x, m) summands and their transpose."""
+    """Matrix L with L L' the product of (x, m) summands and their transpose."""
     return np.asarray(np.linalg.qr(summands.T, mode="r")).T
 
 

@@ -308,8 +308,8 @@ class Assembly:
         weights = [scales.get(name, block.scale) for name, block in self.structure.blocks.items()]
         return self._sum(self._unit_by_pair(), weights)
 
-    def pull(self, stiffness: sp.csc_matrix, moves: Array) -> Array | None:
-        """Stiffness times movements, by how each node's neighbours move beside it.
+    def pulling(self, stiffness: sp.csc_matrix) -> Callable[[Array], Array] | None:
+        """What gives stiffness times movements, by how each node's neighbours move beside it.
 
         Far out on a slender structure elements are deformed by a thousandth of what they are carried along
         with, and the plain product's terms nearly cancel: their rounding, and that of the diagonal's sums,
@@ -320,13 +320,12 @@ class Assembly:
         ----------
         stiffness : (size, size) sparse matrix
             As `stiffness` gives it.
-        moves : (size, n_cases) float array
-            Movements, m and rad.
 
         Returns
         -------
-        (size, n_cases) float array or None
-            None where the matrix is not on this assembly's pattern.
+        callable or None
+            From movements (size, n_cases), m and rad, to forces of that shape; None where the matrix is not
+            on this assembly's pattern.
         """
         pairs, d, points = self._pairs, self.freedoms, self.structure.nodes
         if stiffness.nnz != len(pairs.columns) * d * d:
@@ -338,17 +337,21 @@ class Assembly:
         places -= np.repeat(shift, np.diff(stiffness.indptr))
         rows = sp.csr_matrix((stiffness.data, places, stiffness.indptr), shape=(self.size, d * len(other)))
         x, y, z = (points[other] - points[node]).T
-        out = np.empty(moves.shape)
-        for column, moved in zip(out.T, moves.T):
-            own = moved.reshape(-1, d)
-            beside = own[other] - own[node]
-            if d == 6:
-                about_x, about_y, about_z = own[node, 3:].T
-                beside[:, 0] -= about_y * z - about_z * y
-                beside[:, 1] -= about_z * x - about_x * z
-                beside[:, 2] -= about_x * y - about_y * x
-            column[:] = rows @ beside.ravel()
-        return out
+
+        def pull(moves: Array) -> Array:
+            out = np.empty(moves.shape)
+            for column, moved in zip(out.T, moves.T):
+                own = moved.reshape(-1, d)
+                beside = own[other] - own[node]
+                if d == 6:
+                    about_x, about_y, about_z = own[node, 3:].T
+                    beside[:, 0] -= about_y * z - about_z * y
+                    beside[:, 1] -= about_z * x - about_x * z
+                    beside[:, 2] -= about_x * y - about_y * x
+                column[:] = rows @ beside.ravel()
+            return out
+
+        return pull
 
     def mass(self) -> sp.csc_matrix:
         """Mass matrix, (size, size), kg, kg m, kg m2; computed once and kept."""

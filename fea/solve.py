@@ -650,11 +650,18 @@ def allowed_motions(assembly: Assembly, supports: Supports, motions: Array) -> A
     if not len(first):
         return np.eye(6)
     rows = np.stack([motions[first + k] for k in range(3)], axis=1)
-    held = np.einsum("ik,ikm->im", supports.direction[relevant], rows)
+    return unmoved(np.einsum("ik,ikm->im", supports.direction[relevant], rows))
+
+
+def unmoved(held: Array) -> Array:
+    """Combinations of motions, (n_motions, n), that move none of what is held, by its movement in each,
+    (n_held, n_motions)."""
+    if not len(held):
+        return np.eye(held.shape[1])
     _, values, right = np.linalg.svd(held)
-    full = np.zeros(6)
+    full = np.zeros(held.shape[1])
     full[: len(values)] = values
-    return right[full < 1e-9 * max(values.max(), 1e-300)].T
+    return np.asarray(right[full < 1e-9 * max(values.max(), 1e-300)].T)
 
 
 def pins_for(assembly: Assembly, rigid: Array, supports: Supports, stiff: NDArray[np.bool_]) -> Supports:
@@ -726,14 +733,13 @@ def _finish(
     moves = factor.turn @ factor.solve(factor.turn.T @ known) + given
     # Element forces at a node may be far greater than the load there; both set the scale of rounding.
     inner = abs(stiff) @ np.abs(moves)
-    pull = stiff @ moves
-    apart = assembly.pull(stiff, moves)
-    # Not so where the matrix has springs to the ground, or stress, which a turn is not free of.
-    if apart is not None and (np.abs(apart - pull) <= _SAME * inner).all():
-        moves -= factor.turn @ factor.once(factor.turn.T @ (apart - force))
-        apart = assembly.pull(stiff, moves)
-        assert apart is not None
-        pull = apart
+    pull, pulling = stiff @ moves, assembly.pulling(stiff)
+    if pulling is not None:
+        apart = pulling(moves)
+        # Not so where the matrix has springs to the ground, or stress, which a turn is not free of.
+        if (np.abs(apart - pull) <= _SAME * inner).all():
+            moves -= factor.turn @ factor.once(factor.turn.T @ (apart - force))
+            pull = pulling(moves)
     gap = pull - force
     left = factor.turn.T @ gap
     largest = np.abs(force).max(axis=0) + np.abs(factor.turn.T @ inner).max(axis=0) * 1e-7

@@ -63,26 +63,26 @@ def natural_modes(
     Bathe, Finite Element Procedures, chapters on eigenproblems; Golub and Underwood, The block Lanczos method
     for computing eigenvalues, 1977 (both from memory).
     """
-    known = structure if isinstance(structure, Factor) else None
-    if isinstance(structure, Factor):
-        assembly = structure.assembly
-    else:
-        assembly = structure if isinstance(structure, Assembly) else Assembly(structure)
+    given = structure if isinstance(structure, Assembly | Factor) else Assembly(structure)
+    assembly = given.assembly if isinstance(given, Factor) else given
     mass = assembly.mass()
     if not mass.nnz or not np.abs(mass.data).max():
         raise Mechanism(np.array([0]), np.eye(6)[:1], ("a structure without mass does not vibrate",))
-    flexible = _free_flexibility if free else _held_flexibility
-    factor = known or (pinned(assembly) if free else factorise(assembly, assembly.structure.supports))
+    if isinstance(given, Factor):
+        factor = given
+    else:
+        factor = pinned(assembly) if free else factorise(assembly)
+    refined = _flexibility(factor, mass, free=free)
     least = (2 * np.pi * highest) ** -2.0
     if assembly.size <= (max(_DENSE, 3 * n_modes) if np.isinf(highest) else _DENSE):
-        inverse, shapes = _all(flexible(assembly, mass, factor), mass)
+        inverse, shapes = _all(refined, mass)
     else:
-        inverse, shapes = _largest(flexible(assembly, mass, factor, refined=False), mass, n_modes, least)
+        inverse, shapes = _largest(_flexibility(factor, mass, free=free, once=True), mass, n_modes, least)
     order = np.argsort(-inverse, kind="stable")[:n_modes]
     shapes = shapes[:, order[inverse[order] > 1e-12 * inverse.max(initial=0.0)]]
     # One more product, refined, clears what freedoms without mass may have picked up, and what the search
     # left out: an error of a shape counts by its square.
-    answers = flexible(assembly, mass, factor)(mass @ shapes)
+    answers = refined(mass @ shapes)
     moved = mass @ answers
     by_shape, by_answer = shapes.T @ moved, answers.T @ moved
     inverse, amounts = sl.eigh((by_answer + by_answer.T) / 2, (by_shape + by_shape.T) / 2)
@@ -92,24 +92,21 @@ def natural_modes(
     return 1 / (2 * np.pi * np.sqrt(inverse[wanted])), assembly.nodal(shapes)
 
 
-def _held_flexibility(
-    assembly: Assembly, mass: sp.csc_matrix, factor: Factor, *, refined: bool = True
+def _flexibility(
+    factor: Factor, mass: sp.csc_matrix, *, free: bool, once: bool = False
 ) -> Callable[[Array], Array]:
-    """Movement under forces, both (size, n), of the supported body; `refined` by a second solve."""
-    answer = factor.solve if refined else factor.once
-    return lambda force: factor.turn @ answer(factor.turn.T @ force)
+    """Movement under forces, both (size, n): of the supported body, or of the free one, whose forces are
+    balanced by inertia, without its rigid part. By one solve (`once`), or refined by a second."""
+    solve = factor.once if once else factor.solve
 
+    def held(force: Array) -> Array:
+        return np.asarray(factor.turn @ solve(factor.turn.T @ force))
 
-def _free_flexibility(
-    assembly: Assembly, mass: sp.csc_matrix, factor: Factor, *, refined: bool = True
-) -> Callable[[Array], Array]:
-    """The same of the free body: forces balanced by inertia, movement without its rigid part."""
-    supports = assembly.structure.supports
-    motions = rigid_motions(assembly.structure.nodes, assembly.freedoms)
-    rigid = motions @ allowed_motions(assembly, supports, motions)
+    supports, points = factor.assembly.structure.supports, factor.assembly.structure.nodes
+    motions = rigid_motions(points, factor.assembly.freedoms)
+    rigid = motions @ allowed_motions(factor.assembly, supports, motions) if free else motions[:, :0]
     if not rigid.shape[1]:
-        return _held_flexibility(assembly, mass, factor, refined=refined)
-    answer = factor.solve if refined else factor.once
+        return held
     moved = mass @ rigid
     inertia = rigid.T @ moved
     if not inertia.any() or np.linalg.cond(inertia / np.abs(inertia).max()) > 1e14:
@@ -117,7 +114,7 @@ def _free_flexibility(
 
     def flexibility(force: Array) -> Array:
         balanced = force - moved @ np.linalg.solve(inertia, rigid.T @ force)
-        movement = factor.turn @ answer(factor.turn.T @ balanced)
+        movement = held(balanced)
         return movement - rigid @ np.linalg.solve(inertia, moved.T @ movement)
 
     return flexibility
@@ -227,7 +224,7 @@ def free_answers(
         As `natural_modes`.
     """
     factor = pinned(assembly) if factor is None else factor
-    flexibility = _free_flexibility(assembly, mass, factor, refined=False)
+    flexibility = _flexibility(factor, mass, free=True, once=True)
     out = np.empty(force.shape)
     for k in range(0, force.shape[1], TOGETHER):
         some = force[:, k : k + TOGETHER]

@@ -49,7 +49,7 @@ def run(options: argparse.Namespace) -> ExitCode:
         )
     analysis = analyse(read_wing(options.file))
     session = Session(analysis.wing, sound=analysis)
-    margins = session.side.margins
+    margins = session.side.told
     too_far = small_movements.warning(small_movements.of(analysis))
     if options.scene == "shear flow" and "webs" not in analysis.model.structure.blocks:
         raise InputFault(

@@ -125,7 +125,7 @@ def _fill(folder: Path) -> tuple[Record, str, Record]:
         progress("drawing pictures")
         from models.pictures import LayoutBar, compare_layouts, draw_all, judged
 
-        draw_all(analysis, judged(analysis, session.side.margins, decided.pull_up.rows), folder)
+        draw_all(analysis, judged(analysis, margins, decided.pull_up.rows), folder)
         from models.pictures.reserves import plot_reserves
 
         better = check(analyse(read(folder / MENDED, source=MENDED), per_bay=PER_BAY))

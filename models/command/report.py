@@ -161,7 +161,7 @@ def _gather(wing: Wing, file: str, per_bay: int, step: Progress) -> Contents:
     layouts = compare(wing, per_bay=per_bay, progress=step)
     step("views of the wing")
     decided = noted.verdict if noted else None
-    found = judged(analysis, session.side.margins, decided.pull_up.rows if decided else ())
+    found = judged(analysis, margins, decided.pull_up.rows if decided else ())
     return Contents(
         wing=wing,
         file=file,

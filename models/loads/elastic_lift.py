@@ -34,6 +34,7 @@ from fea.aeroelastic import trim_limit, trimmed
 from fea.arrays import Array
 from fea.assembly import Assembly, rigid_motions
 from fea.solve import Factor
+from fea.vibration import TOGETHER
 from models.loads.body import Body, on_centre
 from models.loads.pull_up import hung_at_centre
 from models.loads.unsteady_lattice import Lattice
@@ -49,8 +50,6 @@ KEEPS = ("trim", "roll begun", "steady roll", "lift")
 """What stays as the wing bends: lift and pitch; these, with inertia to answer in roll; these and no rolling
 moment; lift alone."""
 _ROLLS = KEEPS[1:3]
-_AT_ONCE = 64
-"""Ribs that are answered together."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -201,9 +200,8 @@ class Influence:
         moments, turn = self._loads[:, len(self.y) :], self._factor.turn
         inertia = self.assembly.rigid_inertia()
         by_load, by_inertia = [], []
-        # Some ribs at a time: of a long wing all movements are more than a machine may have room for.
-        for k in range(0, moments.shape[1], _AT_ONCE):
-            some = moments[:, k : k + _AT_ONCE]
+        for k in range(0, moments.shape[1], TOGETHER):
+            some = moments[:, k : k + TOGETHER]
             held = some.toarray() - grip @ (some.T @ motions).T
             moved = turn @ self._factor.once(turn.T @ held)
             moved -= motions @ (grip.T @ moved)

@@ -48,10 +48,8 @@ def _wash(at: Array, x: Array, y: Array) -> Array:
     out = np.empty((len(at), len(x) - 1, len(y) - 1))
     for k in range(0, len(at), _AT_ONCE):
         some = at[k : k + _AT_ONCE]
-        across, along = (
-            _of_segments(some, sides[:, :-1], sides[:, 1:]),
-            _of_segments(some, sides[:-1], sides[1:]),
-        )
+        across = _of_segments(some, sides[:, :-1], sides[:, 1:])
+        along = _of_segments(some, sides[:-1], sides[1:])
         out[k : k + _AT_ONCE] = across[:, :-1] - across[:, 1:] + along[:, :, 1:] - along[:, :, :-1]
     return out
 

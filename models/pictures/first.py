@@ -74,11 +74,11 @@ def short(part: Part) -> Part:
 def judged(analysis: Analysis, margins: Margins, rows: Sequence[Margin] = ()) -> ShownReserves:
     """Reserves of a check together with the rows that a verdict counts.
 
-    Of the rows, which count in the same load, the least first, only what the check has not, and the first of
-    all, which is named.
+    Of the rows, which count in the same load, the least first, only what the check has not by its elements,
+    joints among them, and the first of all, which is named.
     """
     every = {(row.part, row.mode): row for row in margins.rows}
-    added = [row for k, row in enumerate(rows) if k == 0 or (row.part, row.mode) not in every]
+    added = [row for k, row in enumerate(rows) if k == 0 or row.reason or (row.part, row.mode) not in every]
     every.update({(row.part, row.mode): row for row in added})
     # The sort is stable: of equal reserves the one that the verdict names stays in front.
     ranked = sorted([*rows[:1], *every.values()], key=lambda row: row.reserve_factor)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from models.analysis import Analysis
@@ -21,23 +21,24 @@ JOINER = tuple(mode.name for mode in (*joiner.EVERY, *fastening.EVERY))
 
 def counted(wing: Wing, rows: Sequence[Margin]) -> list[Margin]:
     """Margins that count, the least first: with joiners, fastenings, and the braces of caps that are cut."""
-    spars = {spar.name: spar for spar in wing.spars}
-    kept = [
-        row
-        for row in rows
-        if not row.reason
-        or row.mode in JOINER
-        or (row.mode in JOINT and brace_joint.cut(spars[row.spar], row.y))
-    ]
+    holds = _holding(wing)
+    kept = [row for row in rows if not row.reason or holds(row.mode, row.spar, row.y)]
     return sorted(kept, key=lambda row: row.reserve_factor)
+
+
+def _holding(wing: Wing) -> Callable[[str, str, float], bool]:
+    """Whether a mode, on a spar and at y, m, is of a joint that holds: a joiner, a fastening, or a brace over
+    caps that are cut there."""
+    spars = {spar.name: spar for spar in wing.spars}
+    return lambda mode, spar, y: mode in JOINER or (mode in JOINT and brace_joint.cut(spars[spar], y))
 
 
 def with_joints(wing: Wing, margins: Margins) -> Margins:
     """Margins of a wing among whose rows are those of joiners, fastenings and braces of cut caps."""
-    count = tuple(counted(wing, [*margins.rows, *margins.secondary]))
-    here = {id(row) for row in count}
-    beside = tuple(row for row in margins.secondary if id(row) not in here)
-    return replace(margins, rows=count, secondary=beside)
+    holds = _holding(wing)
+    beside = tuple(row for row in margins.secondary if not holds(row.mode, row.spar, row.y))
+    rows = tuple(counted(wing, [*margins.rows, *margins.secondary]))
+    return replace(margins, rows=rows, secondary=beside)
 
 
 def joints(analysis: Analysis, build: Build | None = None) -> list[Finding]:
@@ -56,15 +57,14 @@ def joints(analysis: Analysis, build: Build | None = None) -> list[Finding]:
     names = {*(JOINT if bridged else ()), *(JOINER if wing.joiners or wing.fastening else ())}
     if wing.clamped or not names:
         return []
-    spars = {spar.name: spar for spar in wing.spars}
+    holds = _holding(wing)
 
     def counts(one: Finding) -> bool:
         of_block = model.structure.blocks[one.block].part
         if one.mode not in names or not len(one.element) or of_block is None:
             return False
         # Each finding of a brace is of one joint.
-        spar = model.parts[of_block[one.element[0]]].spar
-        return one.mode in JOINER or brace_joint.cut(spars[spar], float(one.y[0]))
+        return holds(one.mode, model.parts[of_block[one.element[0]]].spar, float(one.y[0]))
 
     return [one for one in every_finding(analysis, only=names, build=build) if counts(one)]
 

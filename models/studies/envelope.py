@@ -652,7 +652,7 @@ class Strength:
         """A load factor at the reference speed that uses no more than `target` of the strength: of those that
         were looked at the nearest to the end that is wanted. None where neither flight without lift nor level
         flight does: what is borne beyond them is no range to fly in."""
-        if min(self._used(ratio, harmless) for ratio in (_NEAR_ZERO, target)) > target:
+        if all(self._used(ratio, harmless) > target for ratio in (_NEAR_ZERO, target)):
             return None
         return max((r for r in self._points if self._used(r, harmless) <= target), key=lambda r: sign * r)
 

@@ -282,8 +282,8 @@ class Reduced:
 
 _SHARED, _OPPOSITE = (0, 2, 4), (1, 3, 5)
 """Movements and turns of the centre that both sides share, or have opposite, of x y z and about them."""
-_FELT = ((2, 4), (3,))
-"""Those of them that the air feels; the rest are free of it and drift: momentum keeps them."""
+_FELT, _DRIFT = ((2, 4), (3,)), ((0,), (1, 5))
+"""Those of them that the air feels, and the rest, which are free of it and drift: momentum keeps them."""
 
 
 def condense(
@@ -331,19 +331,21 @@ def condense(
     hold = sp.csc_matrix(grip)
     mass = (assembly.mass() + hold @ sp.csc_matrix(body.inertia()) @ hold.T).tocsc()
     rigid = rigid_motions(model.structure.nodes, assembly.freedoms)
-    kinds = []
-    for sign in (1, -1):
-        sets = [free_answers(assembly, _by_kind(lifts, hold, y, sign), mass, frame.factor)]
+
+    def basis(k: int) -> Array:
+        """Static answers of a kind, and rigid motions: what the air feels, what drifts."""
+        sets = [free_answers(assembly, _by_kind(lifts, hold, y, (1, -1)[k]), mass, frame.factor)]
         for _ in range(again):
             sets.append(free_answers(assembly, mass @ sets[-1], mass, frame.factor))
-        kinds.append(sets)
+        return np.hstack([*sets, rigid[:, _FELT[k]], rigid[:, _DRIFT[k]]])
+
     n, speed = situation.flight.load_factor, situation.speed
     up = rigid[:, 2]
     lifted = situation.lifted(n, speed)
     pull = assembly.vector(lifted)[:, 0] - n * GRAVITY * (assembly.mass() @ up)
     full = _Full(mass, assembly.stiffness(), lifts, grip, pull)
     strips = lay(wing.planform, y, strips_per_bay)
-    halves = full.halves(kinds[0], kinds[1], rigid, strips)
+    halves = full.halves(basis(0), basis(1), strips)
     control = None
     if wing.elevons is not None and wing.elevons.servo_stiffness and len(halves) > 1:
         found = wing.elevons.mass or _behind_hinge(model, assembly, wing.elevons)
@@ -434,13 +436,10 @@ class _Full:
     grip: Array
     pull: Array
 
-    def halves(self, alike: list[Array], opposite: list[Array], rigid: Array, strips: Strips) -> list[Half]:
-        """Both kinds of movement apart by their static answers, or together where they drive each other."""
-        one = np.hstack([*alike, rigid[:, _FELT[0]], rigid[:, [0]]])
-        two = np.hstack([*opposite, rigid[:, _FELT[1]], rigid[:, [1, 5]]])
-        n, m = (sum(each.shape[1] for each in kind) for kind in (alike, opposite))
-        alike.clear()
-        opposite.clear()
+    def halves(self, one: Array, two: Array, strips: Strips) -> list[Half]:
+        """Both kinds of movement apart by their static answers and rigid motions, or together where the
+        answers drive each other."""
+        n, m = (each.shape[1] - len(_FELT[k]) - len(_DRIFT[k]) for k, each in enumerate((one, two)))
         of_one, of_two, driven = [], [], False
         for matrix in (self.mass, self.stiffness):
             of_one += _seen(matrix, one, one)

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from fea.solve import Mechanism
 from models.loads.pull_up import LightAeroplane
@@ -134,30 +135,29 @@ class Held:
         if self._base is None:
             self.tell("in the hardest case, as drawn")
             self._base = self._trial(self.wing)
-        self.tell(f"in the hardest case: {one.site.words}")
-        try:
-            return self._base, self._trial(toggled(self.wing, [one.site]))
-        except (Mechanism, LightAeroplane):
-            return None
+        found = self._changed(one, "in the hardest case", self._trial)
+        return None if found is None else (self._base, found)
 
     def _bound(self, one: Toggle) -> float:
         """What a gram of a web gains at most, on the mesh of the answer: in some cases of the verdict no
         less is left than in all."""
-        self.tell(f"in the hardest case, on the finer mesh: {one.site.words}")
-        try:
-            found = replace(self._trial, per_bay=self.per_bay)(toggled(self.wing, [one.site]))
-        except (Mechanism, LightAeroplane):
-            return -math.inf
-        return gain(self.drawn, found) / one.grams
+        finer = replace(self._trial, per_bay=self.per_bay)
+        found = self._changed(one, "in the hardest case, on the finer mesh", finer)
+        return -math.inf if found is None else gain(self.drawn, found) / one.grams
 
     def _judged(self, one: Toggle) -> Verdict | None:
-        self.tell(f"all cases: {one.site.words}")
+        found = self._changed(one, "all cases", partial(judged, per_bay=self.per_bay, test=False))
+        if found is not None:
+            self.after[one.site] = found
+        return found
+
+    def _changed(self, one: Toggle, words: str, judge: Callable[[Wing], Verdict]) -> Verdict | None:
+        """On the wing with the change; None where it could not stand or fly."""
+        self.tell(f"{words}: {one.site.words}")
         try:
-            found = judged(toggled(self.wing, [one.site]), per_bay=self.per_bay, test=False)
+            return judge(toggled(self.wing, [one.site]))
         except (Mechanism, LightAeroplane):
             return None
-        self.after[one.site] = found
-        return found
 
 
 def _first_of(sieve: list[Toggle], spar: str) -> Toggle:

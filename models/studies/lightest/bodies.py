@@ -15,6 +15,7 @@ import numpy as np
 
 from fea.arrays import Array, Ints
 from fea.assembly import rigid_motions
+from fea.solve import unmoved
 
 
 class Bodies:
@@ -56,7 +57,7 @@ class Bodies:
             centre = points[mine].mean(axis=0)
             here = held_nodes[(y[held_nodes] > planes[m] - _NEAR) & (y[held_nodes] < planes[m + 1] + _NEAR)]
             stopped = rigid_motions(points[here] - centre).reshape(-1, 6, 6)[held.reshape(-1, 6)[here]]
-            free = _unmoved(stopped)
+            free = unmoved(stopped)
             moving = rigid_motions(points[ends // 6] - centre)[6 * np.arange(n_ends) + ends % 6] @ free
             self._amounts.append(free @ np.linalg.pinv(moving / scale[ends, None]))
             nodes.append(mine)
@@ -82,17 +83,5 @@ class Bodies:
         return np.split(moves.ravel()[self._at] / self._scale, self._cuts)
 
 
-def _unmoved(stopped: Array) -> Array:
-    """Combinations of the six motions (columns) that move none of some freedoms, (n, 6)."""
-    if not len(stopped):
-        return np.eye(6)
-    _, values, right = np.linalg.svd(stopped)
-    full = np.zeros(6)
-    full[: len(values)] = values
-    return np.asarray(right[full < _STOPS * values.max()].T)
-
-
 _NEAR = 1e-9
 """Lengths below which nodes stand on a plane, m."""
-_STOPS = 1e-9
-"""Share of the largest below which a singular value is rounding; own choice, no source."""

@@ -367,11 +367,11 @@ class _Sets:
         """Pairs whose doubt lets many of some half wings hang."""
         count = np.zeros(self.reserve.shape[1])
         if len(rows) >= _WORTH:
-            hangs = np.zeros(len(self.reserve), dtype=bool)
+            hangs, asked = np.zeros(len(self.reserve), dtype=bool), self._asked(n_sides)
             hangs[rows] = True
             for some, factor in strengths(self.every, self.spread, np.arange(len(hangs)), generator):
                 worst, best = (bound[hangs[some]] for bound in self._between(some, factor))
-                either = [(worst <= at) & (best >= at) for at in self._asked(n_sides)]
+                either = [(worst <= at) & (best >= at) for at in asked]
                 count += np.logical_or(*either).sum(axis=0)
         return np.flatnonzero(count >= _WORTH)
 
