@@ -7,14 +7,14 @@ edges (von Karman's effective width), and hands the rest to the caps.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fea.arrays import Array
 from models.strength.finding import Finding, ratio, reserve_of
 from models.strength.mode import BUCKLES, Mode, Remains, buckled
-from models.strength.sheet_stress import sheet_stress
+from models.strength.sheet_stress import sheet_net, sheet_stress
 from models.strength.solved import Solved
 from models.strength.web_buckling import critical_flows
 from models.strength.web_buckling_combined import used
@@ -39,38 +39,72 @@ def compression_flow(length: Array, width: Array, rigidity: Array) -> Array:
     return np.asarray(np.pi**2 / width**2 * (least + 2 * d3))
 
 
+@dataclass(frozen=True, eq=False)
+class PanelLimits:
+    """Stress that buckles each panel of sheeting by itself, (n_panels,), Pa: compression along the span, and
+    shear of either sign."""
+
+    straight: Array
+    up: Array
+    down: Array
+
+
 def findings(at: Solved) -> list[Finding]:
     """All panels of sheeting, in compression, in shear and in both; elements have their panel's reserve."""
-    sheets = at.the(sheet_stress)
-    straight, up, down = at.of_build(_bears)
-    push, shear = np.maximum(-sheets.mean[:, 0], 0.0), np.abs(sheets.mean[:, 2])
-    sheared = np.where(sheets.mean[:, 2] > 0, up, down)
-    both = reserve_of(used(shear / sheared, push / straight, np.zeros(len(push))))
+    sheets, limits = at.the(sheet_stress), at.of_build(panel_limits)
+    push, shear, sheared = _acting(sheets.mean[:, 0], sheets.mean[:, 2], limits)
+    both = reserve_of(pressed(sheets.mean[:, 0], sheets.mean[:, 2], limits))
     panel = sheets.panel
     y = (np.bincount(panel, sheets.y) / np.bincount(panel))[panel]
     return [
         mode.found(np.isfinite(factor[panel]) & (applied[panel] > 0), factor[panel], applied[panel], y)
         for mode, factor, applied in (
-            (MODE, ratio(straight, push), push),
+            (MODE, ratio(limits.straight, push), push),
             (MODE_SHEAR, ratio(sheared, shear), shear),
             (MODE_BOTH, both, np.hypot(push, shear)),
         )
     ]
 
 
-def _bears(at: Solved) -> tuple[Array, Array, Array]:
-    """Stress that buckles each panel, in compression and in shear of either sign, (n_panels,), Pa."""
-    sheets = at.the(sheet_stress)
-    first = sheets.first
-    thickness = sheets.thickness[first]
-    woods = [sheets.materials[e].in_bending() for e in first]
-    grain = sheets.grain[first]
+def pressed(along: Array, shear: Array, limits: PanelLimits) -> Array:
+    """Share of what buckles each panel that acts on it: 1 over the multiple of the load at which it bows.
+
+    Parameters
+    ----------
+    along, shear : (n_panels, ...) float array
+        Mean stress along the span, tension positive, and in shear, Pa.
+    limits : PanelLimits
+        What each bears.
+
+    Returns
+    -------
+    (n_panels, ...) float array
+        Grows in proportion to the stresses.
+    """
+    push, shear, sheared = _acting(along, shear, limits)
+    straight = limits.straight.reshape(-1, *([1] * (push.ndim - 1)))
+    return used(shear / sheared, push / straight, np.zeros(push.shape))
+
+
+def _acting(along: Array, shear: Array, limits: PanelLimits) -> tuple[Array, Array, Array]:
+    """What presses each panel, what shears it, and the shear of that sign which buckles it."""
+    up, down = (one.reshape(-1, *([1] * (shear.ndim - 1))) for one in (limits.up, limits.down))
+    return np.maximum(-along, 0.0), np.abs(shear), np.where(shear > 0, up, down)
+
+
+def panel_limits(at: Solved) -> PanelLimits:
+    """Of a structure's panels of sheeting, as `sheet_net` numbers them."""
+    net, thick = at.of_build(sheet_net), at.model.sheets.thickness
+    first = net.first
+    thickness = thick[first]
+    woods = [net.materials[e].in_bending() for e in first]
+    grain = net.grain[first]
     made = {key: stiffness(*key) for key in set(zip(woods, grain.tolist()))}
     rigidity = np.stack([made[key] for key in zip(woods, grain.tolist())])
     rigidity = rigidity * (thickness**3 / 12)[:, None, None]
-    straight = compression_flow(sheets.length, sheets.width, rigidity) / thickness
-    up, down = critical_flows(sheets.length, sheets.width, thickness, woods, grain)
-    return straight, up / thickness, down / thickness
+    straight = compression_flow(net.length, net.width, rigidity) / thickness
+    up, down = critical_flows(net.length, net.width, thickness, woods, grain)
+    return PanelLimits(straight, up / thickness, down / thickness)
 
 
 REASON = (

@@ -59,9 +59,22 @@ class SheetStress:
 
 
 @dataclass(frozen=True, eq=False)
-class _Net:
-    """What of `SheetStress` does not hang on the load, and of each element: size along and across the span
-    (m), and the strip within a bay that it belongs to."""
+class SheetNet:
+    """What of `SheetStress` does not hang on the load.
+
+    Parameters
+    ----------
+    within : (n,) int array
+        Strip of the chord, within a bay, that each element belongs to.
+    size, grain, y, panel, first, length, width, materials
+        As in `SheetStress`.
+    area : (n,) float array
+        m2.
+    total : (n_panels,) float array
+        Area of each panel, m2.
+    along : (n_strips,) float array
+        Length of each strip, m.
+    """
 
     within: Ints
     size: Array
@@ -77,7 +90,8 @@ class _Net:
     along: Array
 
 
-def _net(at: Solved) -> _Net:
+def sheet_net(at: Solved) -> SheetNet:
+    """The panels that the sheeting of a structure makes, where there is any."""
     analysis, model = at.analysis, at.model
     sheets, wing = model.sheets, model.wing
     corners = model.structure.true_corners(model.structure.blocks["sheeting"])
@@ -104,7 +118,7 @@ def _net(at: Solved) -> _Net:
     strips = np.bincount(np.unique(panel * len(strip) + strip) // len(strip))
     length = long / strips
     across = (model.bay[sheets.span[first]] == 0) & (wing.flies) & (wing.first_bay == 0)
-    return _Net(
+    return SheetNet(
         within,
         size,
         grain,
@@ -122,7 +136,7 @@ def _net(at: Solved) -> _Net:
 
 def sheet_stress(at: Solved) -> SheetStress:
     """Gather the sheeting, where there is any."""
-    net = at.of_build(_net)
+    net = at.of_build(sheet_net)
     recovered = at.analysis.recovered["sheeting"]["stress"]
     slope = at.analysis.recovered["sheeting"]["slope"]
     at_edges = np.concatenate([recovered - slope, recovered + slope], axis=1)

@@ -15,9 +15,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields, replace
-from functools import cached_property
-from typing import Any
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.sparse as sp
@@ -30,30 +28,32 @@ from fea.solve import Factor, Solution, pinned
 from models.analysis import Analysis
 from models.recovered import Recovered, changed, recovered, with_block
 from models.strength import Margins, check, modes
-from models.strength.sheet_buckling import BOWS
-from models.strength.solved import Build
+from models.strength.sheet_buckling import BOWS, panel_limits, pressed
+from models.strength.sheet_stress import sheet_net
+from models.strength.solved import Build, Solved
 from models.structure import Model
 from models.structure.model import Part
+from models.woods.off_axis import to_grain
 
 SETTLED = 0.002
 """Relative change of the load factor below which bowed sheeting counts as settled, and four times that of the
 stiffness which is left to it."""
-_GAP = 3e-4
+_GAP = 1e-8
 """Change of the movements, over their size, below which they count as settled."""
-_MOST_TRIES = 60
-_MIXED = 4
+_MOST_TRIES = 100
+_MIXED = 8
 """Trials that the next one is mixed of."""
 _FAR = 1.5
 """A case whose bound lies beyond so many times the least one is left at its bound."""
 _LITTLE = 0.01
 """A bound that lies no farther below than this is left at that."""
-_BEYOND = 1.005
-"""How far beyond the load at which it is thought to fail a case is settled the second time."""
+_MOST_CLOSER = 4
+"""Times that the load at which a case fails is looked for closer."""
 
 
 def sheet_buckling(margins: Margins) -> dict[Part, float]:
-    """Reserve factor against bowing of each panel of sheeting (one bay of one side and surface): the least in
-    whatever makes sheeting bow. Of margins with all sheeting whole."""
+    """Reserve factor against bowing of each part of the sheeting (one bay of one side and surface): the least
+    in whatever makes its panels bow. Of margins with all sheeting whole."""
     bowing = _bowing()
     return {row.part: row.reserve_factor for row in reversed(margins.secondary) if row.mode in bowing}
 
@@ -61,7 +61,7 @@ def sheet_buckling(margins: Margins) -> dict[Part, float]:
 @dataclass(frozen=True, eq=False)
 class Bowed:
     """Settled sheeting in some cases. `moves` (n_nodes, 6, n_cases), m and rad, under the loads of the cases;
-    `left` (n_parts, n_cases), the share of its stiffness that each part of the model keeps."""
+    `left` (n_panels, n_cases), the share of its stiffness that each panel keeps."""
 
     moves: Array
     left: Array
@@ -72,91 +72,78 @@ class Sheeting:
 
     Parameters
     ----------
-    model : Model
-        Whose structure has been factorised.
+    at : Solved
+        Any analysis of the structure.
     factor : Factor
-        With all sheeting whole.
+        Of it with all sheeting whole.
     moves : (n_nodes, 6, n_cases) float array
         Of that structure under the loads of the cases.
-    reserve : (n_parts, n_cases) float array
-        Multiple of each case's load at which a panel bows; inf of what does not.
-    unit : (n_parts, n_cases) float array
-        Mean compression along the span of each panel in the sound wing (`pressure`), Pa.
     share : (n_elements,) float array or None
         Stiffness of the elements of sheeting over that of sound ones.
     """
 
-    def __init__(
-        self,
-        model: Model,
-        factor: Factor,
-        moves: Array,
-        reserve: Array,
-        unit: Array,
-        share: Array | None = None,
-    ) -> None:
-        self.model, self.factor, self.moves = model, factor, moves
-        self.reserve, self.unit = reserve, unit
-        block = model.structure.blocks["sheeting"]
-        assert isinstance(block, Membranes)
-        assert block.part is not None
-        self._on = np.flatnonzero(np.isfinite(reserve.min(axis=1)[block.part]))
-        self._part = block.part[self._on]
-        assembly = factor.assembly
-        scale = (block.scale if share is None else block.scale * share)[self._on]
+    def __init__(self, at: Solved, factor: Factor, moves: Array, share: Array | None = None) -> None:
+        self.factor, self.moves = factor, moves
+        self.panel = at.of_build(sheet_net).panel
+        block, assembly = at.model.structure.blocks["sheeting"], factor.assembly
+        self._stress, self._limits = at.of_build(_mean_stress), at.of_build(panel_limits)
+        scale = block.scale if share is None else block.scale * share
         d, k = assembly.freedoms, block.nodes.shape[1]
-        unit_stiffness = assembly.unit_stiffness()["sheeting"][self._on].reshape(-1, k * d, k * d)
+        unit_stiffness = assembly.unit_stiffness()["sheeting"].reshape(-1, k * d, k * d)
         self._stiffness = scale[:, None, None] * unit_stiffness
-        self._nodes = block.nodes[self._on]
+        self._nodes = block.nodes
         corner = self._nodes.ravel()
         into = (np.ones(len(corner)), (corner, np.arange(len(corner))))
         self._onto = sp.csr_matrix(into, shape=(len(moves), len(corner)))
         self._last: Array | None = None
-        self._pressure = Pressure(model, assembly, self._on)
+
+    @property
+    def n_panels(self) -> int:
+        """How many panels there are."""
+        return len(self._limits.straight)
 
     def settle(self, multiple: Array, only: Ints | None = None) -> Bowed:
         """The sheeting bowed as far as it is at some multiple of each case's load, (n_cases,); of some cases
         alone if wanted."""
         out = self.moves.copy() if self._last is None else self._last
-        kept = np.ones(self.reserve.shape)
+        kept = np.ones((self.n_panels, self.moves.shape[2]))
         size = np.linalg.norm(self.moves[:, :3], axis=(0, 1))
         at = np.arange(len(multiple)) if only is None else only  # cases that are not settled yet
-        whole, moves, before = self.moves[:, :, at], out[:, :, at], np.zeros((len(kept), len(at)))
+        whole, moves = self.moves[:, :, at], out[:, :, at]
         tried: list[Array] = []
         gaps: list[Array] = []
         for k in range(_MOST_TRIES):
-            left = self._left(moves, multiple[at], at)
+            left = self._left(moves, multiple[at])
             gap = whole + self._answer(moves, left) - moves
             shift = gap[:, :3].reshape(-1, len(at))  # turns have another unit
             on = np.sqrt((shift * shift).sum(axis=0)) > _GAP * size[at]
-            on |= np.abs(left - before).max(axis=0, initial=0.0) > SETTLED / 4
             if k == _MOST_TRIES - 1:
                 on[:] = False
             if not on.all():
-                out[:, :, at[~on]], kept[:, at[~on]] = moves[:, :, ~on], left[:, ~on]
+                done, last = at[~on], moves[:, :, ~on] + gap[:, :, ~on]
+                out[:, :, done], kept[:, done] = last, self._left(last, multiple[done])
             if not on.any():
                 break
             tried, gaps = [*tried[1 - _MIXED :], moves], [*gaps[1 - _MIXED :], gap]
             if not on.all():
-                at, left, whole = at[on], left[:, on], whole[:, :, on]
+                at, whole = at[on], whole[:, :, on]
                 tried, gaps = [one[:, :, on] for one in tried], [one[:, :, on] for one in gaps]
-            before, moves = left, _mixed(tried, gaps)
+            moves = _mixed(tried, gaps)
         self._last = out.copy()
         return Bowed(out, kept)
 
-    def _left(self, moves: Array, multiple: Array, at: Ints) -> Array:
-        """Share of its stiffness that each panel keeps in some cases, (n_parts, n_at)."""
-        now, unit = self._pressure.rows @ moves.reshape(-1, len(at)), self.unit[:, at]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = np.where(unit != 0, np.maximum(now / unit, 0.0), 1.0)
-        return left_of(multiple * ratio / self.reserve[:, at])
+    def _left(self, moves: Array, multiple: Array) -> Array:
+        """Share of its stiffness that each panel keeps under some multiples of the loads that move it so,
+        (n_panels, n)."""
+        along, shear = (self._stress @ moves.reshape(-1, len(multiple))).reshape(2, -1, len(multiple))
+        return left_of(multiple * pressed(along, shear, self._limits))
 
     def _answer(self, moves: Array, left: Array) -> Array:
         """Movements under what the panels shed, (n_nodes, 6, n_cases)."""
         assembly, (n, k) = self.factor.assembly, self._nodes.shape
         d, cases = assembly.freedoms, moves.shape[2]
         force = self._stiffness @ moves[self._nodes][:, :, :d].reshape(n, k * d, cases)
-        force *= (1 - left)[self._part][:, None]
+        force *= (1 - left)[self.panel][:, None]
         nodal = self._onto @ force.reshape(n * k, d * cases)
         turn = self.factor.turn
         answer = turn @ self.factor.once(turn.T @ nodal.reshape(-1, cases))
@@ -189,69 +176,25 @@ def left_of(over: Array) -> Array:
     return np.asarray(1 / np.sqrt(np.maximum(over, 1.0)))
 
 
-def pressure(model: Model, assembly: Assembly, moves: Array) -> Array:
-    """Mean compression along the span that each part would bear unbowed, (n_parts, n_cases), Pa.
-
-    Negative where it is pulled; 0 of what is no sheeting.
-    """
-    return Pressure(model, assembly)(moves)
-
-
-class Pressure:
-    """`pressure` of any movements; if wanted, of some of the elements of the sheeting alone: all those of
-    their parts."""
-
-    def __init__(self, model: Model, assembly: Assembly, some: Ints | None = None) -> None:
-        whole = model.structure.blocks["sheeting"]
-        assert isinstance(whole, Membranes)
-        assert whole.part is not None
-        some = np.arange(len(whole.nodes)) if some is None else some
-        self._assembly, self._some = assembly, some
-        block, corners, part = of_some(whole, some), assembly.corners("sheeting")[some], whole.part[some]
-        self._moved, self._stress = assembly.mover("sheeting", some), block.stressed(corners)
-        diagonals = np.cross(corners[:, 2] - corners[:, 0], corners[:, 3] - corners[:, 1])
-        self._area = np.linalg.norm(diagonals, axis=1)[:, None] / 2
-        self._spanwise = spanwise(block)[:, None]
-        n, m = len(model.parts), len(some)
-        total = np.bincount(part, self._area[:, 0], n)
-        self._pick = sp.csr_matrix((np.ones(m), (part, np.arange(m))), shape=(n, m))
-        self._total = np.where(total > 0, total, 1.0)[:, None]
-
-    def __call__(self, moves: Array) -> Array:
-        """Of movements (n_nodes, 6, n_cases)."""
-        return self._of_stress(self._stress(self._moved(moves)))
-
-    def _of_stress(self, stress: Array) -> Array:
-        return np.asarray(-(self._pick @ self._along(stress)) / self._total)
-
-    def _along(self, stress: Array) -> Array:
-        """Force along the span of each element over its depth, (m, ...), from (m, 1, 3, ...) stresses."""
-        return np.asarray(np.where(self._spanwise, stress[:, 0, 0], stress[:, 0, 1]) * self._area)
-
-    @cached_property
-    def rows(self) -> sp.csr_matrix:
-        """The same as a matrix on the freedoms of the nodes, (n_parts, 6 n_nodes): for many movements."""
-        nodes = self._assembly.structure.blocks["sheeting"].nodes[self._some]
-        m, k = nodes.shape
-        at_corners = self._assembly.corner_matrices("sheeting", self._some)
-        along = self._along(self._stress(at_corners.reshape(m, k, -1, 6 * k)))
-        column = (6 * nodes[:, :, None] + np.arange(6)).reshape(m, 6 * k)
-        by_element = sp.csr_matrix(
-            (along.ravel(), column.ravel(), np.arange(m + 1) * 6 * k),
-            shape=(m, 6 * len(self._assembly.structure.nodes)),
-        )
-        return sp.diags(-1 / self._total[:, 0]) @ (self._pick @ by_element)
-
-
-def of_some(block: Membranes, some: Ints) -> Membranes:
-    """Some elements of a block."""
-    n = len(block.nodes)
-    own: dict[str, Any] = {
-        one.name: value[some]
-        for one in fields(block)
-        if isinstance(value := getattr(block, one.name), np.ndarray) and len(value) == n
-    }
-    return replace(block, **own)
+def _mean_stress(at: Solved) -> sp.csr_matrix:
+    """Mean stress of each panel, were none bowed, by the freedoms of the nodes, (2 n_panels, 6 n_nodes), Pa a
+    m or rad: along the span of all, then in shear."""
+    block, assembly, net = (
+        at.model.structure.blocks["sheeting"],
+        at.analysis.solution.assembly,
+        at.of_build(sheet_net),
+    )
+    assert isinstance(block, Membranes)
+    (m, k), n = block.nodes.shape, len(net.total)
+    at_corners = assembly.corner_matrices("sheeting", np.arange(m)).reshape(m, k, -1, 6 * k)
+    stress = block.stressed(assembly.corners("sheeting"))(at_corners)[:, 0]
+    turned = to_grain(stress[:, 0], stress[:, 1], stress[:, 2], -net.grain[:, None])
+    mean = turned * (net.area / net.total[net.panel])[:, None, None]
+    column = np.broadcast_to((6 * block.nodes[:, :, None] + np.arange(6)).reshape(m, 1, 6 * k), (m, 2, 6 * k))
+    row = np.broadcast_to((net.panel[:, None] + n * np.arange(2))[:, :, None], column.shape)
+    value = np.moveaxis(mean[:, :, [0, 2]], 2, 1)
+    shape = (2 * n, 6 * len(at.model.structure.nodes))
+    return sp.csr_matrix((value.ravel(), (row.ravel(), column.ravel())), shape=shape)
 
 
 def spanwise(block: Membranes) -> NDArray[np.bool_]:
@@ -279,16 +222,6 @@ def _unbowed(analysis: Analysis, block: Membranes) -> dict[str, Array]:
     assembly = analysis.solution.assembly
     moves = analysis.solution.displacements[:, :, analysis.case]
     return block.recover(assembly.corners("sheeting"), assembly.element_displacements("sheeting", moves))
-
-
-def reserves(model: Model, margins: Sequence[Margins]) -> Array:
-    """Multiples of each case's load at which each part of a model bows, (n_parts, n_cases); inf if never."""
-    number = {part: k for k, part in enumerate(model.parts)}
-    out = np.full((len(model.parts), len(margins)), np.inf)
-    for case, one in enumerate(margins):
-        for part, reserve in sheet_buckling(one).items():
-            out[number[part], case] = reserve
-    return out
 
 
 def margins_bowed(
@@ -329,17 +262,16 @@ def margins_bowed(
     known = Build() if known is None else known
     factor = solution.factor or pinned(solution.assembly)
     moves = solution.displacements[:, :, [analyses[k].case for k in hit]]
-    reserve = reserves(model, [whole[k] for k in hit])
-    sheeting = Sheeting(model, factor, moves, reserve, pressure(model, factor.assembly, moves))
+    sheeting = Sheeting(Solved(analyses[hit[0]], known), factor, moves)
 
     def judged(multiple: Array, of: list[int]) -> list[Margins]:
         some = np.array(of, dtype=np.intp)
         state = sheeting.settle(multiple, some)
-        block, found = model.structure.blocks["sheeting"], []
+        found = []
         moved = replace(solution, displacements=state.moves)
         every = by_case(moved.assembly, state.moves[:, :, some])
         for i, k in enumerate(of):
-            share = state.left[:, k][block.part]
+            share = state.left[sheeting.panel, k]
             own = column(every, i)
             unbowed = own["sheeting"]
             mean = {
@@ -350,24 +282,44 @@ def margins_bowed(
             found.append(_as_told(check(at_its_edges(at, unbowed), build=known), whole[hit[k]]))
         return found
 
-    high = least[hit]
-    first = judged(high, list(range(len(hit))))
-    bound = np.array([one.rows[0].reserve_factor for one in first])
-    # Where a straight line from the load at which the first sheeting bows says that it fails.
-    drop = (high - bound) / (high - bows[hit])
-    near = _BEYOND * (high + drop * bows[hit]) / (1 + drop)
-    groups = np.zeros(len(whole), dtype=np.intp) if group is None else np.array(group)
-    hardest = np.array([np.min([*bound[groups[hit] == g], *least[groups == g]]) for g in groups[hit]])
-    hard = (bound < _FAR * hardest) & (bound < (1 - _LITTLE) * high) & (near < high)
-    close = np.flatnonzero(hard & (bound < near)).tolist()
-    for k, one in enumerate(first):
+    high, first_bows = least[hit], bows[hit]
+    for k, one in enumerate(judged(high, list(range(len(hit))))):
         out[hit[k]] = one
-    if close:
-        for k, one in zip(close, judged(near, close)):
+    got = np.array([out[k].rows[0].reserve_factor for k in hit])
+    groups = np.zeros(len(whole), dtype=np.intp) if group is None else np.array(group)
+    hardest = np.array([np.min([*got[groups[hit] == g], *least[groups == g]]) for g in groups[hit]])
+    asked = np.flatnonzero((got < _FAR * hardest) & (got < (1 - _LITTLE) * high))
+    above, bound = high.copy(), got.copy()
+    near = _fails_near(high, bound, first_bows)
+    for _ in range(_MOST_CLOSER):
+        near = np.minimum((1 + SETTLED) * near, above)
+        asked = asked[near[asked] < above[asked]]
+        if not len(asked):
+            break
+        for k, one in zip(asked.tolist(), judged(near, asked.tolist())):
+            got[k] = one.rows[0].reserve_factor
             # The sheeting has bowed as far as at its first failure at least: no reserve is too large.
-            if one.rows[0].reserve_factor <= near[k]:
+            if got[k] <= near[k]:
                 out[hit[k]] = one
+        slope = (bound - got)[asked] / (above - near)[asked]
+        closer = near.copy()
+        closer[asked] += (got - near)[asked] / (1 - slope)
+        safe = got <= near
+        above, bound = np.where(safe, near, above), np.where(safe, got, bound)
+        asked = asked[~safe[asked] | (near[asked] - got[asked] > 2 * SETTLED * near[asked])]
+        near = closer
     return out
+
+
+def _fails_near(high: Array, bound: Array, bows: Array) -> Array:
+    """Multiple of the load at which a wing is thought to fail, (n_cases,): its reserve falls from what it is
+    with all sheeting whole, at the load at which the first bows, to a bound at that reserve's load, with the
+    logarithm of the load."""
+    steep = (high - bound) / np.log(high / bows)
+    near = bound.copy()
+    for _ in range(6):  # Newton; the reserve falls slowly
+        near -= (near - high + steep * np.log(near / bows)) / (1 + steep / near)
+    return near
 
 
 def by_case(assembly: Assembly, moves: Array) -> Recovered:

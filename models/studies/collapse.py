@@ -38,10 +38,11 @@ from models.strength.margin import happens as happens_to
 from models.strength.margin import ranked_rows
 from models.strength.mode import LOST, Remains
 from models.strength.modes import named
+from models.strength.solved import Solved
 from models.strength.web_buckling import FIELD
 from models.structure import Model, build
 from models.structure.model import Part
-from models.studies.bowed import SETTLED, Sheeting, at_its_edges, pressure, sheet_buckling
+from models.studies.bowed import SETTLED, Sheeting, at_its_edges, sheet_buckling
 from models.studies.layouts import webbed
 from models.wing.parts import Wing
 
@@ -261,6 +262,8 @@ class DamagedWing:
     ----------
     analysis : Analysis
         Of the sound wing with all sheeting whole.
+    bows : bool
+        It has sheeting, which may bow.
     critical : dict of Part to float
         Load factor from which on each panel of sheeting bows, by the sound wing's stress.
     margins : Margins
@@ -287,11 +290,11 @@ class DamagedWing:
         self.loads = self.analysis.solution.loads
         self.ply = {p for p, ply in self._webs(self.model) if ply}
         self.margins = frame.margins if as_flown else check(sound, build=frame.build)
-        bows = {} if whole_sheeting else sheet_buckling(self.margins)
+        self.bows = "sheeting" in self.model.structure.blocks and not whole_sheeting
+        bows = sheet_buckling(self.margins) if self.bows else {}
         self.critical = {part: reserve * self.analysis.load_factor for part, reserve in bows.items()}
         self.whole = self.margins.load_factor_at_first_failure()
         self._state: _Damaged | None = None
-        self.unit = sheet_pressure(self.analysis)
         self.work: float | None = None
 
     def _built(self) -> tuple[Model, Assembly]:
@@ -357,7 +360,7 @@ class DamagedWing:
             if not rows:
                 return float("inf"), rows, at, work
             found = rule(rows) * at.load_factor
-            if not self.critical or abs(found / n - 1) < SETTLED:
+            if not self.bows or abs(found / n - 1) < SETTLED:
                 n = found
                 break
             # Sheeting that bows more sheds more: the secant through the last two gaps; of one, the answer.
@@ -424,8 +427,7 @@ class DamagedWing:
             settled = state.sheeting.settle(np.array([n / self.analysis.load_factor]))
             moves = moves.copy()
             moves[:, :, self.analysis.case] = settled.moves[:, :, 0]
-            of_part = self.model.structure.blocks["sheeting"].part
-            share = {**share, "sheeting": share["sheeting"] * settled.left[of_part, 0]}
+            share = {**share, "sheeting": share["sheeting"] * settled.left[state.sheeting.panel, 0]}
         work = float(np.einsum("ij,ij->j", force, self.assembly.vector(moves))[self.analysis.case])
         solution = replace(self.analysis.solution, assembly=self.assembly, displacements=moves)
 
@@ -466,17 +468,11 @@ class DamagedWing:
             factor = self._frame.held
         force = self.assembly.vector(self._carried())
         moves = self.assembly.nodal(factor.turn @ factor.solve(factor.turn.T @ force))
-        if not self.critical:
+        if not self.bows:
             return _Damaged(force, moves, share, None)
-        number = {part: k for k, part in enumerate(model.parts)}
-        reserve, unit = np.full((len(number), 1), np.inf), np.zeros((len(number), 1))
-        for part, bows in self.critical.items():
-            reserve[number[part]] = bows / self.analysis.load_factor
-            unit[number[part]] = self.unit.get(part, 0.0) * self.analysis.load_factor
+        at = Solved(replace(self.analysis, model=model), self._frame.build)
         column = moves[:, :, [self.analysis.case]]
-        return _Damaged(
-            force, moves, share, Sheeting(model, factor, column, reserve, unit, share["sheeting"])
-        )
+        return _Damaged(force, moves, share, Sheeting(at, factor, column, share["sheeting"]))
 
     def _carried(self) -> Array:
         """The sound wing's loads on the damaged one's nodes, which are the same but for what is gone."""
@@ -494,19 +490,6 @@ def _without(wing: Wing, part: Part) -> Wing:
             w for w in spar.webs if (spar.name, w.bay, w.face) != gone or w.side not in (part.side or w.side,)
         ),
     )
-
-
-def sheet_pressure(analysis: Analysis) -> dict[Part, float]:
-    """Mean compression along the span that each panel of sheeting would bear unbowed, Pa a unit of load.
-
-    Negative where it is pulled."""
-    model = analysis.model
-    block = model.structure.blocks.get("sheeting")
-    if block is None or block.part is None:
-        return {}
-    moves = analysis.solution.displacements[:, :, [analysis.case]]
-    mean = pressure(model, analysis.solution.assembly, moves)[:, 0] / analysis.load_factor
-    return {model.parts[k]: float(mean[k]) for k in np.unique(block.part).tolist()}
 
 
 def happens(step: FailureStep, *, side: bool = True) -> str:

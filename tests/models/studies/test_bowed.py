@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from fea.solve import factorise, pinned
+from models.analysis import analyse
+from models.recovered import recovered
 from models.strength import check
+from models.strength.sheet_buckling import MODE_BOTH, PanelLimits, panel_limits, pressed
+from models.strength.sheet_stress import sheet_stress
+from models.strength.solved import Solved
 from models.studies.bowed import Sheeting, margins_bowed
 from models.studies.load_cases import load_cases
 from models.wing.reading import read
 from models.wings import shipped
+
+_MULTIPLES = np.array([1.0, 2.0])
 
 
 class _Straight(Sheeting):
@@ -18,24 +28,23 @@ class _Straight(Sheeting):
 
     def __init__(self) -> None:
         self.moves = np.ones((4, 6, 2))
-        self.reserve = np.ones((1, 2))
+        self._limits = PanelLimits(*np.ones((3, 1)))
         self._last = None
         self.asked = 0
-        self.rate = np.array([0.9, 0.95])
 
-    def _left(self, moves: np.ndarray, multiple: np.ndarray, at: np.ndarray) -> np.ndarray:
-        self.at = at
-        return np.ones((1, len(at)))
+    def _left(self, moves: np.ndarray, multiple: np.ndarray) -> np.ndarray:
+        self.rate = np.where(multiple == 1, 0.9, 0.95)
+        return np.ones((1, moves.shape[2]))
 
     def _answer(self, moves: np.ndarray, left: np.ndarray) -> np.ndarray:
         self.asked += 1
-        return moves * self.rate[self.at]
+        return moves * self.rate
 
 
 def test_what_is_straight_settles_by_two_trials() -> None:
     """The mixture of two trials is exact; a trial that is overwritten later would spoil it."""
     sheeting = _Straight()
-    found = sheeting.settle(np.ones(2))
+    found = sheeting.settle(_MULTIPLES)
     assert_allclose(found.moves[0, 0], [10, 20], rtol=1e-6)
     assert sheeting.asked <= 4
     assert (sheeting.moves == 1).all()
@@ -43,9 +52,47 @@ def test_what_is_straight_settles_by_two_trials() -> None:
 
 def test_a_case_settled_alone_leaves_the_others() -> None:
     sheeting = _Straight()
-    found = sheeting.settle(np.ones(2), np.array([1]))
+    found = sheeting.settle(_MULTIPLES, np.array([1]))
     assert_allclose(found.moves[0, 0], [1, 20], rtol=1e-6)
-    assert_allclose(sheeting.settle(np.ones(2)).moves[0, 0], [10, 20], rtol=1e-6)
+    assert_allclose(sheeting.settle(_MULTIPLES).moves[0, 0], [10, 20], rtol=1e-6)
+
+
+def test_settled_sheeting_is_that_of_a_structure_built_with_it() -> None:
+    """A structure whose sheeting has the stiffness that is left moves as it was settled, and what its panels
+    would bear unbowed leaves them just that."""
+    wing = read(shipped()["box-two-spars-sheeted"])
+    analysis = analyse(wing, per_bay=2)
+    at, solution = Solved(analysis), analysis.solution
+    whole = solution.displacements[:, :, [analysis.case]]
+    factor = pinned(solution.assembly)
+    sheeting = Sheeting(at, factor, whole)
+    first = min(r.reserve_factor for r in check(analysis).secondary if r.mode == MODE_BOTH.name)
+    found = sheeting.settle(np.array([5.0 * first]))
+    block = analysis.model.structure.blocks["sheeting"]
+    scale = {"sheeting": block.scale * found.left[sheeting.panel, 0]}
+    softened = factorise(solution.assembly, factor.pins, solution.assembly.stiffness(scale))
+    force = solution.assembly.vector(solution.loads)[:, [analysis.case]]
+    moves = solution.assembly.nodal(softened.turn @ softened.solve(softened.turn.T @ force))
+    scale_of = np.abs(moves[:, :3]).max()
+    assert_allclose(found.moves[:, :3], moves[:, :3], rtol=0, atol=1e-7 * scale_of)
+    assert np.abs(moves - whole)[:, :3].max() > 1e-3 * scale_of
+    again = replace(analysis, recovered=recovered(solution.assembly, moves[:, :, 0]))
+    mean, limits = Solved(again).the(sheet_stress).mean, at.of_build(panel_limits)
+    over = 5 * first * pressed(mean[:, 0], mean[:, 2], limits)
+    assert_allclose(found.left[:, 0], 1 / np.sqrt(np.maximum(over, 1)), rtol=1e-5)
+    assert 2 < (found.left < 1).sum() < len(found.left)
+
+
+def test_sheeting_that_is_sheared_alone_bows_with_its_shear() -> None:
+    """What presses it along the span may be as good as nothing, of any sign: no share of that decides."""
+    limits = PanelLimits(np.array([2.0, 2.0]), np.array([4.0, 4.0]), np.array([1.0, 1.0]))
+    for along in (-1e-12, 0.0, 1e-12, 7.0):
+        assert_allclose(pressed(np.full(2, along), np.array([8.0, -8.0]), limits), [2, 8], rtol=1e-9)
+    assert_allclose(pressed(np.full(2, -3.0), np.zeros(2), limits), 1.5)
+    one = pressed(np.full(2, -3.0), np.array([5.0, -5.0]), limits)
+    assert_allclose(pressed(np.full(2, -9.0), np.array([15.0, -15.0]), limits), 3 * one)
+    # R_s^2 + R_c = 1 at the load that buckles.
+    assert_allclose((5 / 4 / one[0]) ** 2 + 1.5 / one[0], 1)
 
 
 def test_whether_a_case_is_hard_hangs_on_its_own_group() -> None:
