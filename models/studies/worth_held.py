@@ -36,8 +36,8 @@ time that it takes)."""
 MOST_STEPS = 3 + TRIED + _TRIED_OUT + 2 * _JUDGED
 """Steps that are told at most."""
 _DOUBT = 0.1
-"""How far below the best judged one the worth by trial of another must lie to be left alone (a judgement, no
-source)."""
+"""How far below the best judged one the worth by trial of another must lie to be left alone, and above it
+what is lost (a judgement, no source)."""
 
 
 @dataclass(frozen=True)
@@ -111,10 +111,16 @@ class Held:
                 promised.append((max(-gain(*tried), 0.0) / -one.grams, one))
                 if not promised[-1][0]:
                     break
-        for _, one in sorted(promised, key=lambda pair: pair[0])[:_JUDGED]:
-            judged = self._judged(one)
-            if judged is not None and not any(missed(self.drawn, judged, -one.grams)):
+        least = math.inf
+        for loses, one in sorted(promised, key=lambda pair: pair[0])[:_JUDGED]:
+            if (1 - _DOUBT) * loses > least:
                 return
+            judged = self._judged(one)
+            if judged is not None:
+                found = missed(self.drawn, judged, -one.grams)
+                if not any(found):
+                    return
+                least = min(least, found[0])
 
     def _likely(self, sieves: Sequence[list[Toggle]]) -> list[Toggle]:
         """The best of each sieve on every spar, and one beside what goes first in the case that governs."""
