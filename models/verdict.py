@@ -235,6 +235,12 @@ class Verdict:
         return self.pull_up.load_factor
 
     @property
+    def built_rows(self) -> tuple[Margin, ...]:
+        """Parts and modes that count in the pull-up with lift as the wing is built, sheeting bowed as far as
+        it is at first failure; reserves on the load asked for, the least first."""
+        return self.pull_up.rows if self.bends is None else self.bends.built_rows
+
+    @property
     def failing(self) -> float:
         """Load factor at which the wing fails in mean wood, covered or bare, whichever is less."""
         bare = self.pull_up.mean * self.asked

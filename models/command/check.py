@@ -125,15 +125,17 @@ def _bays(out: Page, record: Record) -> None:
     columns = [*(["<side"] if sides else []), *(["<spar"] if spars else [])]
     columns += ["<goes first", "reserve\nfactor", what, "?applied of allowable"]
     bays = [(str(m["bay"]), *row(m)) for m in record["bays"]]
-    out.table("Bays, the weakest first", ["bay", *columns], bays)
     others = [m for m in record["other_parts"] if _near(m)]
+    beside = [(say.length.fixed(m["y_m"]), *row(m, own_bay=True)) for m in others]
+    told = [("Bays, the weakest first", ["bay", *columns], bays)]
     if others:
         title = "Rib posts, ribs, rails and sheeting, the weakest first"
-        out.table(
-            title,
-            [f"y, {say.length.unit}", *columns],
-            [(say.length.fixed(m["y_m"]), *row(m, own_bay=True)) for m in others],
-        )
+        told.append((title, [f"y, {say.length.unit}", *columns], beside))
+        # What goes first of all stands on the first screen.
+        if not bays or others[0]["reserve_factor"] < record["bays"][0]["reserve_factor"]:
+            told.reverse()
+    for title, heads, rows in told:
+        out.table(title, heads, rows)
     _secondary(out, record.get("secondary", []), key, what, flying=flying)
 
 

@@ -32,7 +32,7 @@ from models.strength import Margin, Margins, rounded_down, sentence
 from models.strength.cap_bending import MODE as CAP_BENDING
 from models.strength.cap_compression import MODE as CAP_COMPRESSION
 from models.strength.cap_tension import MODE as CAP_TENSION
-from models.strength.sheet_buckling import MODE as WRINKLING
+from models.studies.bowed import sheet_buckling
 from models.studies.doubts import ABOUT, TOLD, doubts
 from models.studies.mesh_error import mesh_error, words
 from models.verdict import Verdict, down
@@ -71,8 +71,11 @@ def check_record(
     flying = analysis.pull_up is not None
     moved = small_movements.of(analysis)
     given = answer(analysis, margins, moved)
+    settled = margins
     if decided is not None:
-        given["sentences"] = [*verdict_sentences(decided), *warnings(analysis, margins, moved, decided)]
+        settled = replace(margins, rows=decided.built_rows)
+        beside = warnings(analysis, margins, moved, decided, settled=True)
+        given["sentences"] = [*verdict_sentences(decided), *beside]
         given["survives"] = decided.fit
         given["verdict"] = verdict_record(decided)
     record: Record = {
@@ -81,9 +84,9 @@ def check_record(
         "answer": given,
         "small_movements": small_movements.record(moved, small_movements.warning(moved)),
         "bays": [
-            margin_record(m, analysis) for m in sorted(margins.by_bay(), key=lambda m: m.reserve_factor)
+            margin_record(m, analysis) for m in sorted(settled.by_bay(), key=lambda m: m.reserve_factor)
         ],
-        "other_parts": [margin_record(m, analysis) for m in others(margins)],
+        "other_parts": [margin_record(m, analysis) for m in others(settled)],
         "secondary": [
             margin_record(m, analysis) | {"reason": m.reason} for m in _each_mode(margins.secondary)
         ],
@@ -177,6 +180,8 @@ def warnings(
     margins: Margins,
     moved: small_movements.Movement | None = None,
     decided: Verdict | None = None,
+    *,
+    settled: bool = False,
 ) -> list[str]:
     """What is said beside an answer: sheeting that bows, movements beyond small ones, caps beyond their
     strength, what trims and how loads grow up to the failing load.
@@ -191,6 +196,8 @@ def warnings(
         How far it moves, for a warning.
     decided : Verdict or None
         Whose failing load is told, where there is one.
+    settled : bool, default False
+        Reserve factors that are told beside it have sheeting bowed as far as it is.
 
     Returns
     -------
@@ -199,7 +206,7 @@ def warnings(
     reserve = margins.rows[0].reserve_factor if margins.rows else math.inf
     fails = reserve if decided is None else decided.failing / decided.asked
     return [
-        *_bowed_sheeting(analysis, margins, fails), *_far(moved), *_overstressed(margins),
+        *_bowed_sheeting(analysis, margins, fails, settled=settled), *_far(moved), *_overstressed(margins),
         *_air(analysis, fails),
     ]  # fmt: skip
 
@@ -241,20 +248,22 @@ def _overstressed(margins: Margins) -> list[str]:
     ]
 
 
-def _bowed_sheeting(analysis: Analysis, margins: Margins, reserve: float) -> list[str]:
-    """A warning where sheeting bows before the first failure: the reserves here take it as whole."""
-    bowed = [row for row in margins.secondary if row.mode == WRINKLING.name and row.reserve_factor < reserve]
-    if not bowed:
+def _bowed_sheeting(analysis: Analysis, margins: Margins, reserve: float, *, settled: bool) -> list[str]:
+    """A warning where sheeting bows before the first failure, and what has it whole."""
+    bows = sheet_buckling(margins)
+    part = min(bows, key=bows.__getitem__, default=None)
+    if part is None or bows[part] >= reserve:
         return []
-    worst = min(bowed, key=lambda row: row.reserve_factor)
-    factor = worst.reserve_factor
     if analysis.pull_up is not None:
-        where = f"{down(factor * analysis.load_factor)} g"
+        where = f"{down(bows[part] * analysis.load_factor)} g"
     else:
-        where = f"{factor:.2g} times the load"
+        where = f"{bows[part]:.2g} times the load"
+    counts = "`sparbay collapse` counts that, reserve factors do not"
+    if settled:
+        counts = "verdict and reserve factors count that, deflection and stress do not"
     return [
-        f"Sheeting bows before that, from {where} on ({worst.part.name}), and then leaves more of the "
-        "bending to the caps: the verdict and `sparbay collapse` count that, the tables do not."
+        f"Sheeting bows before that, from {where} on ({part.name}), and then leaves more of the bending to "
+        f"the caps: {counts}."
     ]
 
 

@@ -2,8 +2,8 @@
 
 From its buckling load on a panel of sheeting keeps the effective width of von Karman, b sqrt(s_cr/s), so that
 caps and edges take over its share of the bending. s over s_cr is the share of its buckling load by what would
-act on it unbowed, compression and shear together; that shear leaves no more than compression is a judgement on
-the cautious side (a tension field leaves more). What the panels shed is put back as a load on the whole
+act on it unbowed, compression and shear together; that shear leaves no more than compression is a judgement,
+on the cautious side (a tension field leaves more). What the panels shed is put back as a load on the whole
 structure, K u = f + sum of (1 - left) K_panel u, until it no longer changes: one elimination serves every
 case and every load.
 

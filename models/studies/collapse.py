@@ -521,7 +521,7 @@ def sentences(story: Collapse) -> list[str]:
             f"Before all that is told here, at {at(story.joint_at)}, {what_goes}: the verdict counts that, "
             "the story takes joints as holding."
         )
-    than = f" (with all sheeting whole, as check takes it, at {at(story.whole)})" if bows else ""
+    than = f" (with all sheeting whole at {at(story.whole)})" if bows else ""
     said.append(f"At {at(story.first)} {happens(first, side=story.one_side)}{whom}{than}.")
     if len(story.steps) > 1:
         then = happens(story.steps[1], side=story.one_side)

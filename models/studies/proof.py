@@ -265,8 +265,7 @@ def sentences(test: Proof, *, specimen: bool = False) -> list[str]:
     if test.sheeting is not None:
         said.append(
             f"From {at(test.sheeting)} on sheeting may be seen to bow between the ribs and comes back flat; "
-            f"it leaves more to the caps (check, which takes it as whole, has first failure at "
-            f"{at(test.whole)})."
+            f"it leaves more to the caps (with all of it whole first failure would be at {at(test.whole)})."
         )
     if test.lesser:
         worst = test.lesser[0]

@@ -287,3 +287,22 @@ def test_the_classic_panel_model_stands_beside_it_where_it_is_asked(sparbay: Cal
     }
     assert abs(panels["deflection_m"] / panels["full_deflection_m"] - 1) < 0.1
     assert panels["load_factor"] > 0
+
+
+def test_tables_have_sheeting_bowed_as_the_verdict_has(sparbay: Callable) -> None:
+    """What goes first as built stands first, in whichever table it is, and its table is told first."""
+    first_told = set()
+    for wing, bows in (("sailplane", True), ("trainer", False)):
+        found = sparbay("check", wing, "--mesh", "1", "--json").document
+        answer, least = found["answer"], {k: found[k][0] for k in ("bays", "other_parts")}
+        built = next(c for c in answer["verdict"]["cases"] if c["case"] == "pull-up")[
+            "reserve_factor_as_built"
+        ]
+        goes = min(least, key=lambda k: least[k]["reserve_factor"])
+        assert_allclose(least[goes]["reserve_factor"], built, rtol=1e-12)
+        assert (built < 0.99 * answer["reserve_factor"]) is bows  # that with all sheeting whole
+        pages = sparbay("check", wing, "--mesh", "1").out
+        titles = re.findall("^(Bays|Rib posts), .*weakest first", pages, re.MULTILINE)
+        assert titles[0] == {"bays": "Bays", "other_parts": "Rib posts"}[goes]
+        first_told.add(goes)
+    assert len(first_told) == 2

@@ -13,8 +13,11 @@ from typing import Any
 
 import pytest
 
+from models.analysis import analyse
 from models.report.text import FAR
 from models.rounding import down
+from models.strength import check
+from models.wing.reading import read
 
 pytestmark = pytest.mark.slow
 
@@ -133,7 +136,8 @@ def checked(path: Path, *more: str) -> str:
 
 
 def compare(page: Any, path: Path, *, whole: bool = True) -> None:
-    """What the page shows against what the command says, to the digit; `whole`: the verdict too."""
+    """What the page shows against what the command says, and a check of all sheeting whole, to the digit;
+    `whole`: the verdict too."""
     record = json.loads(checked(path, "--json"))
     answer = record["answer"]
     assert "fails first" in page.inner_text("#sentence")
@@ -142,15 +146,16 @@ def compare(page: Any, path: Path, *, whole: bool = True) -> None:
         page.wait_for_selector('#verdict:has-text("to fly as drawn")')
         assert page.inner_text("#verdict") == answer["sentences"][0]
     shown = rows(page)
-    assert len(shown) == len(record["bays"])
-    for bay in record["bays"]:
-        _, reserve, fails, goes = shown[str(bay["bay"]), bay["spar"]]
+    margins = check(analyse(read(path), per_bay=int(MESH[1])))
+    assert len(shown) == len(margins.by_bay())
+    for row in margins.by_bay():
+        _, reserve, fails, goes = shown[str(row.bay), row.spar]
         if fails == "-":
-            assert bay["reserve_factor"] > FAR
+            assert row.reserve_factor > FAR
             continue
-        assert fails == down(bay["load_factor_at_failure"])
-        assert goes == f"{bay['part'].rpartition(': ')[2]}: {bay['mode']}"
-        assert reserve == down(bay["reserve_factor"], 2)
+        assert fails == down(margins.load_factor * row.reserve_factor)
+        assert goes == f"{row.part.name.rpartition(': ')[2]}: {row.mode}"
+        assert reserve == down(row.reserve_factor, 2)
     mass = record["mass"]["structure_by_kind_kg"]
     assert figure(page, "grams") == f"{1e3 * (mass['web'] + mass['web strip']):.1f}"
     pull_up = record["results"]["pull_up"]
