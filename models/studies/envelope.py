@@ -14,7 +14,7 @@ that speed (`models.loads.elastic_lift`), as the corners do, which tell both.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Set
+from collections.abc import Callable, Sequence, Set
 from copy import copy
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -23,7 +23,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.optimize import brentq
 
-from fea.arrays import Array
+from fea.arrays import Array, Ints
 from fea.solve import free_body
 from fea.structure import Loads
 from models import units_out as say
@@ -43,7 +43,7 @@ from models.loads.pull_up import GRAVITY, LightAeroplane
 from models.recovered import changed, recovered
 from models.rounding import gees
 from models.session import Session
-from models.strength import Margin, check, rounded_down
+from models.strength import Margin, rounded_down
 from models.strength.counted import JOINER, JOINT, joints
 from models.strength.margin import Least, every_finding, least
 from models.strength.modes import MODES
@@ -64,6 +64,8 @@ _STEPS_EACH = 3
 _SETTLED, _MOST_TRIES = 1e-7, 25
 _FAR_BELOW = 0.5
 """Share of what is asked for below which, by straight lines, a mode is not looked at between two ends."""
+_NEAR = 2.0
+"""Times the least reserve up to which a part is near failing (a judgement, no source)."""
 _MET = 1e-4
 _NEAR_ZERO = 1e-3
 """Least load factor that is tried: margins are counted in multiples of it."""
@@ -516,6 +518,8 @@ class Strength:
         Flying mass, kg.
     bowed : dict of int to float
         Share of the load factor at first failure that sheeting which bows leaves, by sign of the load factor.
+
+    What bows leaves each part and mode the share of its reserve that it leaves there, not only the first.
     """
 
     def __init__(self, wing: Wing, *, per_bay: int = 4, session: Session | None = None) -> None:
@@ -543,10 +547,12 @@ class Strength:
         assert one.pull_up is not None
         self.mass = one.pull_up.flying_mass
         self.bowed = {1: 1.0, -1: 1.0}
+        none = np.ones(len(_MODES) * len(frame.model.parts))
+        self._left = {1: none, -1: none}
         self._known: dict[tuple[float, int, bool], float] = {}
         self._checked: dict[tuple[float, float], Least] = {}
         self._points: dict[float, Array] = {}
-        self._worst: dict[float, tuple[float, float]] = {}
+        self._worst: dict[tuple[float, int], tuple[float, float]] = {}
         self._shares: dict[tuple[int, int], float] = {}
         self._bent: dict[float, Strength | None] = {}
 
@@ -578,12 +584,38 @@ class Strength:
         """Work out how much of the strength sheeting that bows leaves, upright and inverted."""
         self._known.clear()
         self._bent.clear()
+        self._worst.clear()
         for sign, n in ((1, limits.up), (-1, limits.down)):
-            self.bowed[sign] = 1.0
-            if self.wing.sheets:
-                state = _Whole(self._flown(speed, sign * n), frame=self._frame)
-                if np.isfinite(state.whole):
-                    self.bowed[sign] = float(state.first_failure()[0] / state.whole)
+            self.bowed[sign], self._left[sign] = 1.0, np.ones(len(self._left[sign]))
+            if not self.wing.sheets:
+                continue
+            # Near the load at which lift alone breaks it: farther off, the section's moment has grown too.
+            most = self.limit(speed, sign)
+            self._known.clear()
+            state = _Whole(self._flown(speed, sign * (most if 0 < most < np.inf else n)), frame=self._frame)
+            if np.isfinite(state.whole):
+                failing, rows, _ = state.first_failure()
+                self.bowed[sign] = float(failing / state.whole)
+                self._left[sign] = self._leaves(state.margins.rows, rows)
+        self._worst.clear()
+
+    def _leaves(self, whole: Sequence[Margin], bowed: Sequence[Margin]) -> Array:
+        """Share of its reserve that sheeting which bows leaves each mode and part, (n_modes n_parts,).
+
+        Of a part that is far from failing in one state the share hangs on small differences and says nothing
+        of others: none is taken as left less than the least of those that are near."""
+        number = {part: k for k, part in enumerate(self._frame.model.parts)}
+        before = {(row.mode, row.part): row.reserve_factor for row in whole}
+        out = np.ones(len(_MODES) * len(number))
+        least = 1.0
+        for row in bowed:  # the least reserve first
+            if (row.mode, row.part) not in before:
+                continue
+            left = row.reserve_factor / before[row.mode, row.part]
+            if row.reserve_factor < _NEAR * bowed[0].reserve_factor:
+                least = min(least, left)
+            out[_MODES[row.mode] * len(number) + number[row.part]] = max(left, least)
+        return out
 
     def limit(self, speed: float, sign: int, *, harmless: bool = False) -> float:
         """Load factor at the end of the range that the structure bears at a speed, turned to be upright.
@@ -592,13 +624,12 @@ class Strength:
         the share of each strength that a proof test may use, instead of to the first failure."""
         key = (self._speed if self.alike else speed, sign, harmless)
         if key not in self._known and self.alike:
-            used = self._used(float(sign), harmless)
+            used = self._used(float(sign), sign, harmless)
             self._known[key] = 1 / used if used > 0 else float("inf")
         if key not in self._known:
             share = (key[0] / self._speed) ** 2
             self._known[key] = sign * share * self._end(1 / share, sign, harmless=harmless)
-        n, bowed = self._known[key], self.bowed[sign]
-        return n * bowed if n > 0 else n / bowed
+        return self._known[key]
 
     def _end(self, target: float, sign: int, *, harmless: bool) -> float:
         """End of the range of load factors at the reference speed in which not more than `target` of the
@@ -609,7 +640,7 @@ class Strength:
             return float("nan")
         step = max(most * target, abs(inside))
         outside = min(
-            (r for r in self._points if sign * (r - inside) > 0 and self._used(r, harmless) > target),
+            (r for r in self._points if sign * (r - inside) > 0 and self._used(r, sign, harmless) > target),
             key=lambda r: sign * r,
             default=None,
         )
@@ -617,44 +648,46 @@ class Strength:
             if step > 1e6 * most * max(target, 1.0):
                 return sign * float("inf")
             trial = inside + sign * step
-            if self._used(trial, harmless) > target:
+            if self._used(trial, sign, harmless) > target:
                 outside = trial
             else:
                 inside, step = trial, 2 * step
         which = 1 if harmless else 0
-        ends = _Used(inside, self._at(inside)), _Used(outside, self._at(outside))
+        ends = _Used(inside, self._left_at(inside, sign)), _Used(outside, self._left_at(outside, sign))
         for tries in range(_MOST_TRIES):
             trial = _crossing(*ends, target, which)
             if tries % 3 == 2:  # a bent curve: one end alone would creep
                 trial = (ends[0].ratio + ends[1].ratio) / 2
-            at = self._between(trial, *ends, target, which)
+            at = self._between(trial, *ends, target, which, sign)
             used = float(at.share[which].max())
             if abs(used / target - 1) < _SETTLED:
                 return trial
             ends = (at, ends[1]) if used < target else (ends[0], at)
         return ends[0].ratio
 
-    def _between(self, ratio: float, one: _Used, other: _Used, target: float, which: int) -> _Used:
+    def _between(self, ratio: float, one: _Used, other: _Used, target: float, which: int, sign: int) -> _Used:
         """What is used between two load factors, at the reference speed: of modes that may come near the
         target there; of others the straight line, above which a convex share does not come."""
         if ratio in self._points:
-            return _Used(ratio, self._points[ratio])
+            return _Used(ratio, self._left_at(ratio, sign))
         part = (ratio - one.ratio) / (other.ratio - one.ratio)
         share = (1 - part) * one.share + part * other.share
         of_mode = share.reshape(2, len(_MODES), -1)
         near = (of_mode[which] >= _FAR_BELOW * target).any(axis=1)
-        of_mode[:, near] = 0.0
+        found = np.zeros(share.shape)
         names = {MODES[k].name for k in np.flatnonzero(near)}
-        self._fill(share, self._least(self.analysis(self._speed, ratio), names))
+        self._fill(found, self._least(self.analysis(self._speed, ratio), names))
+        of_mode[:, near] = (found / self._left[sign]).reshape(of_mode.shape)[:, near]
         return _Used(ratio, share)
 
     def _bearable(self, target: float, sign: int, *, harmless: bool) -> float | None:
         """A load factor at the reference speed that uses no more than `target` of the strength: of those that
         were looked at the nearest to the end that is wanted. None where neither flight without lift nor level
         flight does: what is borne beyond them is no range to fly in."""
-        if all(self._used(ratio, harmless) > target for ratio in (_NEAR_ZERO, target)):
+        if all(self._used(ratio, sign, harmless) > target for ratio in (_NEAR_ZERO, target)):
             return None
-        return max((r for r in self._points if self._used(r, harmless) <= target), key=lambda r: sign * r)
+        borne = (r for r in self._points if self._used(r, sign, harmless) <= target)
+        return max(borne, key=lambda r: sign * r)
 
     def _rows(self, speed: float, load_factor: float) -> Least:
         """Reserves of all parts, the least first, as `_least`."""
@@ -664,14 +697,16 @@ class Strength:
         return self._checked[key]
 
     def _least(self, at: Analysis, only: Set[str] | None = None) -> Least:
-        """Reserves with all sheeting whole, of some modes or of all; of joints, to which it is all one
-        whether sheeting bows, over the share that it leaves of the others."""
-        left = self.bowed[-1 if at.load_factor < 0 else 1]
+        """Reserves with all sheeting whole, of some modes or of all, joints among them."""
         found = every_finding(at, counted_only=True, only=only, build=self._frame.build)
         found = [one for one in found if not one.reason]
         if only is None or not only.isdisjoint((*JOINT, *JOINER)):
-            found += [replace(one, reserve=one.reserve / left) for one in joints(at, self._frame.build)]
+            found += joints(at, self._frame.build)
         return least(at.model, [one for one in found if only is None or one.mode in only])
+
+    def _as_bowed(self, rows: Least, sign: int) -> Array:
+        """Reserves that sheeting which bows leaves, in the order of the rows."""
+        return np.asarray(rows.reserve * self._left[sign][_places(rows)])
 
     def _share(self, rows: Least) -> Array:
         """Share of its strength that a proof test may use of each."""
@@ -684,25 +719,29 @@ class Strength:
 
     def _at(self, ratio: float) -> Array:
         """Used share of the strength, and of what a proof test may use, of every part and mode at the
-        reference speed, (2, n); 0 of what is not loaded."""
+        reference speed with all sheeting whole, (2, n); 0 of what is not loaded."""
         if ratio not in self._points:
             rows = self._rows(self._speed, ratio)
             found = np.zeros((2, len(_MODES) * len(rows.model.parts)))
             self._fill(found, rows)
             self._points[ratio] = found
-            worst = found.max(axis=1)
-            self._worst[ratio] = float(worst[0]), float(worst[1])
         return self._points[ratio]
+
+    def _left_at(self, ratio: float, sign: int) -> Array:
+        """The same with sheeting that bows."""
+        return np.asarray(self._at(ratio) / self._left[sign])
 
     def _fill(self, share: Array, rows: Least) -> None:
         """Write what reserves leave used into an array of `_at`."""
         used = 1 / rows.reserve
-        share[:, rows.of_mode(_MODES) * len(rows.model.parts) + rows.number] = used, used / self._share(rows)
+        share[:, _places(rows)] = used, used / self._share(rows)
 
-    def _used(self, ratio: float, harmless: bool) -> float:
-        """The worst part's share."""
-        self._at(ratio)
-        return self._worst[ratio][1 if harmless else 0]
+    def _used(self, ratio: float, sign: int, harmless: bool) -> float:
+        """The worst part's share, sheeting bowed as at the end of the range of one sign."""
+        if (ratio, sign) not in self._worst:
+            worst = self._left_at(ratio, sign).max(axis=1)
+            self._worst[ratio, sign] = float(worst[0]), float(worst[1])
+        return self._worst[ratio, sign][1 if harmless else 0]
 
     def corner(self, name: str, speed: float, asked: float, load_factor: float) -> Corner:
         """A corner with its reserve factor.
@@ -723,8 +762,11 @@ class Strength:
         rows = self._rows(speed, sign * checked)
         if not len(rows.reserve):
             return Corner(name, speed, asked, load_factor, float("inf"), None)
-        reserve = float(rows.reserve[0]) * checked / size * self.bowed[sign]
-        return Corner(name, speed, asked, load_factor, reserve, rows.margin(0))
+        left = self._as_bowed(rows, sign)
+        first = int(np.argmin(left))
+        return Corner(
+            name, speed, asked, load_factor, float(left[first]) * checked / size, rows.margin(first)
+        )
 
     def settled(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
         """Corners with the hardest solved and checked on its own, until the hardest is one that was."""
@@ -741,14 +783,15 @@ class Strength:
         flown = self._flown(corner.speed, corner.load_factor)
         if self.alike or not self.wing.sheets:  # loads that only grow bow the same sheeting alike
             at = self._frame.flown(flown)
-            first = check(at, build=self._frame.build).rows[0]
-            reserve = first.reserve_factor * self.bowed[-1 if corner.load_factor < 0 else 1]
+            rows = self._least(at)
+            left = self._as_bowed(rows, -1 if corner.load_factor < 0 else 1)
+            first, reserve = rows.margin(int(np.argmin(left))), left.min()
         else:
-            n, left, at = _Whole(flown, frame=self._frame).first_failure()
-            first, reserve = left[0], n / corner.load_factor
-        held = least(at.model, joints(at, self._frame.build))
-        if len(held.reserve) and held.reserve[0] < reserve:
-            first, reserve = held.margin(0), held.reserve[0]
+            n, margins, at = _Whole(flown, frame=self._frame).first_failure()
+            first, reserve = margins[0], n / corner.load_factor
+            held = least(at.model, joints(at, self._frame.build))
+            if len(held.reserve) and held.reserve[0] < reserve:
+                first, reserve = held.margin(0), held.reserve[0]
         return replace(corner, reserve=float(reserve), margin=first)
 
     @cached_property
@@ -759,7 +802,7 @@ class Strength:
     def bent(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
         """Corners with the reserves that they have with the lift where the bent wing puts it.
 
-        By the ratio of two checks with all sheeting whole: what bows leaves the same share."""
+        By the ratio of two checks; what bows leaves each part the same share in both."""
         assert self.wing.flight is not None
         found = []
         for one in corners:
@@ -775,8 +818,11 @@ class Strength:
                 figures = recovered(self._frame.assembly, (moves + added.displacements)[:, :, 0])
                 loaded = replace(built.solution, loads=built.solution.loads + added.loads)
                 rows = self._least(replace(built, solution=loaded, recovered=figures))
-                ratio = float(rows.reserve[0] / before.reserve[0])
-                at = replace(at, bent=one.reserve * ratio, bent_margin=rows.margin(0))
+                sign = -1 if n < 0 else 1
+                left = self._as_bowed(rows, sign)
+                ratio = float(left.min() / self._as_bowed(before, sign).min())
+                first = rows.margin(int(np.argmin(left)))
+                at = replace(at, bent=one.reserve * ratio, bent_margin=first)
             found.append(at)
         return tuple(found)
 
@@ -833,9 +879,9 @@ class Strength:
         rows = self._rows(stall, float(sign))
         if not len(rows.reserve):
             return None
-        factor = rows.reserve * (self._share(rows) if harmless else 1.0)
+        factor = self._as_bowed(rows, sign) * (self._share(rows) if harmless else 1.0)
         which = int(np.argmin(factor))
-        first, n = rows.margin(which), float(factor[which]) * self.bowed[sign]
+        first, n = rows.margin(which), float(factor[which])
         found = Meets(float(corner_speed(stall, n)), n, first)
         most = min(found.speed, limits.never_exceed)
 
@@ -848,13 +894,19 @@ class Strength:
             speed = float(brentq(left, stall, most, rtol=_MET))
             n = float(most_by_lift(speed, stall))
             bent = self.of_bent(speed) or bent
-            found = Meets(speed, n, bent._first(speed, sign * n / self.bowed[sign], harmless=harmless))
+            found = Meets(speed, n, bent._first(speed, n, sign, harmless=harmless))
         return found if found.speed < limits.never_exceed else None
 
-    def _first(self, speed: float, load_factor: float, *, harmless: bool) -> Margin:
-        """What sets the limit at a speed and a load factor, sheeting taken as whole."""
-        rows = self._rows(speed, load_factor)
-        return rows.margin(int(np.argmin(rows.reserve * (self._share(rows) if harmless else 1.0))))
+    def _first(self, speed: float, load_factor: float, sign: int, *, harmless: bool) -> Margin:
+        """What sets the limit at a speed and a load factor, turned to be upright by `sign`."""
+        rows = self._rows(speed, sign * load_factor)
+        left = self._as_bowed(rows, sign) * (self._share(rows) if harmless else 1.0)
+        return rows.margin(int(np.argmin(left)))
+
+
+def _places(rows: Least) -> Ints:
+    """Where what is told of modes and parts stands in arrays of all, (n,)."""
+    return np.asarray(rows.of_mode(_MODES) * len(rows.model.parts) + rows.number)
 
 
 def sentences(found: Envelope) -> list[str]:
