@@ -17,7 +17,7 @@ import numpy as np
 
 from fea.arrays import Array
 from fea.assembly import Assembly
-from fea.solve import Checks, Solution, factorise, free_body, statics
+from fea.solve import Checks, Factor, Solution, factorise, free_body, statics
 from fea.structure import Loads, Supports
 from models import small_movements
 from models import units_out as say
@@ -198,21 +198,27 @@ def load_cases(
         return Analysis(model, flown, k, situation.flight, case.load_factor, column(recovered, k))
 
     analyses, margins = [], []
+    held: dict[int, Margins] = {}
     for case in cases:
         if step is not None:
             step(case.name, len(cases))
         if case.held:
-            solution = _held(assembly, case)
+            solution, factor = _held(assembly, case)
             found = solution.recover(0)
             analyses.append(Analysis(model, solution, 0, situation.flight, case.load_factor, found))
         else:
             analyses.append(solved(case, columns[case.name]))
         margins.append(check(analyses[-1], build=frame.build))
+        if case.held:
+            kept = replace(solution, factor=factor)  # no longer than it is wanted
+            one = margins_bowed(model, kept, analyses[-1:], margins[-1:], frame.build)
+            held[len(margins) - 1] = one[0]
     for k, case in enumerate(twisted):
         analyses.append(solved(case, len(free) + k))
         margins.append(check(analyses[-1], build=frame.build))
     every = [*cases, *twisted]
     bowed = _bowed(every, len(cases), analyses, margins, frame.build)
+    bowed = [held.get(k, one) for k, one in enumerate(bowed)]
     told = [_result(situation, *one) for one in zip(every, analyses, margins, bowed)]
     of_bent = {one.name: one for one in told[len(cases) :]}
     results = [
@@ -285,18 +291,19 @@ def _reversal(situation: Situation, flown: Solution, columns: dict[str, int]) ->
     return speed / math.sqrt(ratio) if ratio > 0 else math.inf
 
 
-def _held(assembly: Assembly, case: CaseLoads) -> Solution:
+def _held(assembly: Assembly, case: CaseLoads) -> tuple[Solution, Factor]:
     supports = Supports.none()
     for nodes, freedoms in case.held:
         supports = supports + Supports.fixed(nodes, freedoms)
-    return statics(factorise(assembly, supports), Loads(case.nodal))
+    factor = factorise(assembly, supports)
+    return statics(factor, Loads(case.nodal)), factor
 
 
 def _bowed(
     cases: list[CaseLoads], n_built: int, analyses: list[Analysis], margins: list[Margins], known: Build
 ) -> list[Margins]:
-    """Margins with sheeting that bows, but of cases in which the wing is held; those from a number on are of
-    the bent wing.
+    """Margins with sheeting that bows, of cases in which nothing holds the wing; those from a number on are
+    of the bent wing.
 
     All are settled at once, but as if wings as built, bent in a pull-up and bent elsewhere were alone: the
     pull-up must not hang on which others are asked for.

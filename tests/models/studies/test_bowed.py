@@ -111,3 +111,13 @@ def test_whether_a_case_is_hard_hangs_on_its_own_group() -> None:
     alone = landed(1)
     assert landed(0, [0, 1]) == pytest.approx(alone, rel=1e-6)
     assert landed(0) < (1 - 1e-4) * alone < whole[1].rows[0].reserve_factor
+
+
+def test_sheeting_bows_in_a_wing_that_is_carried_too() -> None:
+    """It is settled on what holds the wing there, not on the free wing."""
+    wanted = {"pull-up", "carried by starboard tip", "held at both tips"}
+    study = load_cases(read(shipped()["powered-tailless"]), per_bay=1, only=wanted)
+    for case in (one for one in study.cases if one.name != "pull-up"):
+        whole = check(case.analysis).rows[0].reserve_factor
+        assert case.bows is not None
+        assert case.bows.reserve_factor < case.reserve < 0.999 * whole
