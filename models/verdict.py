@@ -21,7 +21,7 @@ What is printed of it is rounded down, by `down`.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -37,9 +37,9 @@ from models.strength.counted import JOINER, JOINT, counted, harder
 from models.strength.margin import happens
 from models.strength.solved import Build
 from models.studies.balance import Balance, balance, off_by
-from models.studies.load_cases import LoadStudy, load_cases
+from models.studies.load_cases import CaseResult, LoadStudy, load_cases
 from models.studies.proof import Proof, proof
-from models.studies.scatter.quick import ALONE, TOGETHER, Loaded, Quick, quick_cases
+from models.studies.scatter.quick import ALONE, FAR, TOGETHER, Loaded, Quick, quick_cases
 from models.studies.speed_limit import Limit
 from models.wing.parts import Spar, Wing
 from models.wing.words import spar_words
@@ -390,7 +390,15 @@ def _pulled_up(
     built = counted(cases.wing, tested.failing)
     bends, bent = _bends(cases, built, sound)
     rows = harder(built, bent)
-    drawn = quick_cases([Loaded(rows, sound, slopes=True)], samples=ALONE, build=build)[0]
+    own, found = set(sound.model.parts), next((one for one in cases.cases if one.name == PULL_UP), None)
+
+    def at(multiple: float) -> list[Margin]:
+        assert tested.bowing is not None, "a proof test that was worked out has it"
+        other = None if found is None or not bent else found.bent
+        beside = [] if other is None else other.bowing.at(multiple, FAR)
+        return harder(tested.bowing.at(multiple, FAR), [row for row in beside if row.part in own])
+
+    drawn = quick_cases([Loaded(rows, sound, True, at)], samples=ALONE, build=build)[0]
     first = _case(PULL_UP, "flight", f"{down(asked)} g, trimmed", asked, rows, drawn)
     if bends is not None:
         told = None if bends.failing is None else bends.failing / asked
@@ -498,8 +506,15 @@ def _others(
     built = [one.rows for one in study.cases]
     bent = [() if one.bent is None else one.bent.rows for one in study.cases]
     rows = [harder(*both) for both in zip(built, bent)]
+
+    def at(one: CaseResult) -> Callable[[float], list[Margin]]:
+        bent = one.bent
+        return lambda multiple: harder(
+            one.bowing.at(multiple, FAR), () if bent is None else bent.bowing.at(multiple, FAR)
+        )
+
     every = quick_cases(
-        [Loaded(of_case, one.analysis) for one, of_case in zip(study.cases, rows)],
+        [Loaded(of_case, one.analysis, at=at(one)) for one, of_case in zip(study.cases, rows)],
         samples=samples,
         build=build,
     )

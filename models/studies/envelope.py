@@ -48,6 +48,7 @@ from models.strength.counted import JOINER, JOINT, joints
 from models.strength.margin import Least, every_finding, least
 from models.strength.modes import MODES
 from models.studies.bent_pull_up import influence_of
+from models.studies.bowed import shares_left
 from models.studies.collapse import DamagedWing
 from models.studies.proof import share_for
 from models.studies.speed_limit import Limit, kmh
@@ -64,8 +65,6 @@ _STEPS_EACH = 3
 _SETTLED, _MOST_TRIES = 1e-7, 25
 _FAR_BELOW = 0.5
 """Share of what is asked for below which, by straight lines, a mode is not looked at between two ends."""
-_NEAR = 2.0
-"""Times the least reserve up to which a part is near failing (a judgement, no source)."""
 _MET = 1e-4
 _NEAR_ZERO = 1e-3
 """Least load factor that is tried: margins are counted in multiples of it."""
@@ -600,21 +599,11 @@ class Strength:
         self._worst.clear()
 
     def _leaves(self, whole: Sequence[Margin], bowed: Sequence[Margin]) -> Array:
-        """Share of its reserve that sheeting which bows leaves each mode and part, (n_modes n_parts,).
-
-        Of a part that is far from failing in one state the share hangs on small differences and says nothing
-        of others: none is taken as left less than the least of those that are near."""
+        """Share of its reserve that sheeting which bows leaves each mode and part, (n_modes n_parts,)."""
         number = {part: k for k, part in enumerate(self._frame.model.parts)}
-        before = {(row.mode, row.part): row.reserve_factor for row in whole}
         out = np.ones(len(_MODES) * len(number))
-        least = 1.0
-        for row in bowed:  # the least reserve first
-            if (row.mode, row.part) not in before:
-                continue
-            left = row.reserve_factor / before[row.mode, row.part]
-            if row.reserve_factor < _NEAR * bowed[0].reserve_factor:
-                least = min(least, left)
-            out[_MODES[row.mode] * len(number) + number[row.part]] = max(left, least)
+        for (mode, part), left in shares_left(whole, bowed).items():
+            out[_MODES[mode] * len(number) + number[part]] = left
         return out
 
     def limit(self, speed: float, sign: int, *, harmless: bool = False) -> float:

@@ -35,7 +35,7 @@ from models.strength.counted import with_joints
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
 from models.strength.solved import Build
-from models.studies.bowed import by_case, column, margins_bowed
+from models.studies.bowed import Bowing, by_case, column, margins_bowed, sheet_buckling
 from models.wing.parts import Wing
 
 
@@ -52,8 +52,7 @@ class CaseResult:
     weakest : Margin or None
         What has it.
     bows : Margin or None
-        Sheeting that bows under the load, the worst; None where none does. The reserves count that, but for
-        a wing that is held.
+        Sheeting that bows under the load, the worst; None where none does. The reserves count that.
     twist : Array
         Greatest twist of port and starboard half against the centre, rad, nose up; (2,).
     tip_deflection : Array
@@ -66,6 +65,8 @@ class CaseResult:
         Those that count, as in the verdict: with joiners, and braces over caps that are cut.
     analysis : Analysis
         Of the case, all sheeting whole.
+    bowing : Bowing
+        What sheeting that bows takes from the rows.
     bent : CaseResult or None
         The same with the lift where the bent and twisted wing puts it, at the speed of the case; None where
         that was not asked, and near the speed at which it ends and beyond.
@@ -84,6 +85,7 @@ class CaseResult:
     margins: Margins
     rows: tuple[Margin, ...]
     analysis: Analysis
+    bowing: Bowing
     bent: CaseResult | None = None
     ends: float = math.nan
 
@@ -338,6 +340,7 @@ def _result(
         margins,
         rows,
         analysis,
+        Bowing(whole.rows, rows, min(sheet_buckling(whole).values(), default=math.inf)),
     )
 
 

@@ -23,6 +23,7 @@ from models.strength.counted import counted
 from models.strength.mode import Share
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
+from models.studies.bowed import Bowing
 from models.studies.collapse import DamagedWing
 from models.wing.parts import Wing
 
@@ -91,6 +92,8 @@ class Proof:
     failing : tuple of Margin
         At first failure, with sheeting bowed as far as it is there: what is left, the least first, and what
         counts on a condition only, with its reason.
+    bowing : Bowing or None
+        What sheeting that bows takes from what counts; None of none that was worked out.
     """
 
     limits: tuple[ProofLimit, ...]
@@ -104,6 +107,7 @@ class Proof:
     loads: tuple[tuple[float, float], ...]
     analysis: Analysis | None = None
     failing: tuple[Margin, ...] = ()
+    bowing: Bowing | None = None
 
     @property
     def highest(self) -> float:
@@ -161,9 +165,11 @@ def proof(
     joints = [row for row in counted(wing, failing) if row.reason]
     first = min([failure, *(row.reserve_factor * asked for row in joints)])
     equivalent = duration_factor(PULL_UP) / duration_factor(hold)
+    begins = min(state.critical.values(), default=np.inf) / asked
+    bowing = Bowing(state.margins.rows, counted(wing, failing), begins)
     if failure_alone:
         sound = state.analysis
-        return Proof((), asked, first, state.whole, None, hold, equivalent, (), (), sound, failing)
+        return Proof((), asked, first, state.whole, None, hold, equivalent, (), (), sound, failing, bowing)
 
     def to_the_share(rows: list[Margin]) -> float:
         return min(row.reserve_factor * used(row).value for row in rows)
@@ -196,6 +202,7 @@ def proof(
         (),
         state.analysis,
         failing,
+        bowing,
     )
     if at.pull_up is None or not limits:
         return out

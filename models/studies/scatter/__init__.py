@@ -57,6 +57,8 @@ ASSUMPTIONS = (
     f"Every glue line has a quality of its own, coefficient of variation {100 * spread(_GLUE):.0f} %: "
     f"{100 * _GLUE['value']:.0f} from joint to joint (common practice, no source) and, for the doubt of what "
     f"wood bears across its grain, {100 * _GLUE['doubt']:.0f}.",
+    "Sheeting that bows leaves each part the share of its reserve that it leaves in mean wood at the load at "
+    "which weak wings fail, so that the median may be a little high.",
     "Loads are those of the nominal mass; a wing must bear its pull-up with lift as it is built and with "
     "lift where it puts it as it bends and twists in mean wood. Buckling loads vary with stiffness and size "
     "alone. Where crushing of the bent spar takes part, weak wood is judged cautiously.",
@@ -199,7 +201,7 @@ def scatter(
     bent = None if analysis.pull_up is None else bent_pull_up(analysis, pinned(analysis.solution.assembly))
     sides = ("starboard", "port") if analysis.model.half else ("",)
     n = samples * len(sides)
-    solver = Solver(analysis, progress, bent, run, per_bay)
+    solver = Solver(analysis, progress, bent, run, per_bay, bows=True)
     n_states = min(states, n)
     large = sum(len(block.nodes) for block in analysis.model.structure.blocks.values()) > _LARGE
     found, spread, generator = sets_of_wood(solver, seed, min(n_states, FEWEST if large else MOST))

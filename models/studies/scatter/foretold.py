@@ -9,13 +9,13 @@ as doubtful. How far a part and mode is missed at most, to either side, and by h
 is seen where each of the thousand is left out in its turn, and on each that is solved later and was foretold
 before. Most are smooth, and miss by so many deviations; those that jump, where another place of a part comes
 first, or another name for how it fails, miss by so far, and are doubtful for themselves alone. The lesser
-counts, doubled, and more beyond the sets that were looked at. So each half wing has a least and a greatest
+counts, threefold, and more beyond the sets that were looked at. So each half wing has a least and a greatest
 reserve. Where the load asked for, or the fifth percentile, lies between these, an answer hangs on it. Parts
 and modes that let many hang are foretold once more, each by itself, by the pieces that it follows; what still
 hangs is solved, until none is left: which wings bear the load asked for, and the fifth percentile, are those
-of solving all, unless a share is missed by more than twice what any was that was looked at. Of the median, of
-the ends of the fifth percentile's interval, and of what goes first in a wing that was not solved, the
-foretold counts.
+of solving all, unless a share is missed by more than three times what any was that was looked at. Of the
+median, of the ends of the fifth percentile's interval, and of what goes first in a wing that was not solved,
+the foretold counts.
 
 Shares used are foretold rather than logarithms of reserves: what is hardly loaded, and may be pulled or
 pushed, has a reserve anywhere, whose logarithm cannot be told, while its share is told to be small.
@@ -45,10 +45,10 @@ as many rows is factorised, and a new set costs its square (choices)."""
 MOST_OF_EACH = 200
 """Half wings for each of those at most (a choice). Of more, about as many lie near where the answer hangs on
 them as are solved already, and all are held at once."""
-_SURE = 2.0
+_SURE = 3.0
 """A share may be missed by so many times what it was missed by at most where that was looked at (a judgement,
-no source). Of 12 000 half wings of four wings that were solved as well the reserve of two lay beyond, of 55
-with 1."""
+no source). Of 12 000 half wings of four wings that were solved as well the reserve of two lay beyond 2, of 55
+beyond 1; of 4000 others one beyond 2 was taken for the fifth percentile."""
 _WIDTHS = (2.0, 8.0, 32.0, 64.0)
 _NUGGETS = (1e-6, 1e-5)
 """Squares of the length over which shares change, and shares of the variance that are taken for noise, to

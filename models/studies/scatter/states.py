@@ -8,7 +8,7 @@ of the nominal mass: heavier wood is not flown with more lift.
 from __future__ import annotations
 
 import pickle
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -19,6 +19,7 @@ from fea.reanalysis import Variants, node_recovery
 from fea.solve import pinned
 from models.analysis import Analysis, analyse
 from models.recovered import Recovered, changed
+from models.strength import check
 from models.strength.counted import joints
 from models.strength.finding import Finding
 from models.strength.margin import every_finding, least
@@ -27,6 +28,7 @@ from models.strength.modes import named
 from models.strength.solved import Build
 from models.structure.model import Model, Part
 from models.studies.bent_pull_up import bent_pull_up
+from models.studies.bowed import Bowing, margins_bowed, shares_left, sheet_buckling
 from models.studies.scatter.pieces import Pieces, pieces_of
 from models.studies.scatter.stack import side_by_side
 from models.workers import Run
@@ -39,8 +41,15 @@ _SHARE = 64
 """Wings between two words of progress, and that one worker is given at once."""
 _FAR = 6.0
 """A pair never within this factor of the least reserve is left out: scatter does not make it the first."""
+WEAK = 0.55
+"""Share of the mean wing's failing load up to which sheeting has bowed where weak wings fail: one in twenty
+bears 0.4 to 0.55 of it (by trial)."""
 FORCES = {"forces", "axial_force", "moment"}
 """What blocks recover that grows with stiffness and size; stresses grow with stiffness alone."""
+
+
+Shares = Mapping[tuple[str, int], float]
+"""Of a mode and a part, by its number."""
 
 
 @dataclass(frozen=True)
@@ -123,6 +132,8 @@ class Solver:
         Who solves them (`models.workers`); None: this process.
     per_bay : int
         Elements along a bay of the analysis, for those who build it anew.
+    bows : bool, default False
+        Sheeting bows, and leaves each part what it leaves in mean wood at the load at which weak wings fail.
     """
 
     def __init__(
@@ -132,11 +143,14 @@ class Solver:
         beside: Analysis | None = None,
         run: Run | None = None,
         per_bay: int = 4,
+        *,
+        bows: bool = False,
     ) -> None:
         self.analysis, self.progress, self.run = analysis, progress, run
         self.pieces = pieces_of(analysis.model)
-        self.judge = Judge(analysis, self.pieces, beside)
-        self._told = pickle.dumps((analysis.wing, per_bay, beside is not None)) if run is not None else b""
+        self.judge = Judge(analysis, self.pieces, beside, bows=bows)
+        told = analysis.wing, per_bay, beside is not None, bows
+        self._told = pickle.dumps(told) if run is not None else b""
         self._done = 0
 
     def factors(self, stiffness_z: Array, size_z: Array) -> tuple[Array, Array]:
@@ -170,8 +184,8 @@ class Solver:
         stiff, size = self.factors(stiffness_z, size_z)
         reserve = self.table(stiff, size)
         ones = np.ones((1, stiff.shape[1]))
-        as_told = _wider(judge.by_load(ones, ones)[:, 0], len(judge.modes))
-        nominal = as_told.min(axis=0)
+        whole = judge.by_load(ones, ones)[:, 0]
+        nominal = (whole * judge.left(mean=True)).min(axis=0)
         near = (reserve.min(axis=0) < _FAR * reserve.min(axis=(1, 2)).max()) & np.isfinite(reserve).any(
             axis=0
         )
@@ -182,7 +196,7 @@ class Solver:
             for m, p in zip(mode.tolist(), part.tolist())
         )
         piece = np.array([pair.piece for pair in pairs], dtype=np.intp)
-        slender = judge.slenderness(names, as_told[0])[mode, part]
+        slender = judge.slenderness(names, _wider(whole, len(names))[0])[mode, part]
         return States(
             pairs,
             piece,
@@ -245,10 +259,10 @@ def judged(told: bytes, stiff: Array, size: Array) -> tuple[list[str], Array]:
 @lru_cache(maxsize=1)
 def _judge_of(told: bytes) -> Judge:
     """One wing serves many shares."""
-    wing, per_bay, bends = pickle.loads(told)
+    wing, per_bay, bends, bows = pickle.loads(told)
     analysis = analyse(wing, per_bay=per_bay)
     beside = bent_pull_up(analysis, pinned(analysis.solution.assembly)) if bends else None
-    return Judge(analysis, pieces_of(analysis.model), beside)
+    return Judge(analysis, pieces_of(analysis.model), beside, bows=bows)
 
 
 class Judge:
@@ -262,9 +276,13 @@ class Judge:
         Of its model.
     beside : Analysis or None
         Of the same model under a second load, its first column, that the wing must bear as well.
+    bows : bool, default False
+        Sheeting bows, and leaves each part what it leaves in mean wood at the load at which weak wings fail.
     """
 
-    def __init__(self, analysis: Analysis, pieces: Pieces, beside: Analysis | None = None) -> None:
+    def __init__(
+        self, analysis: Analysis, pieces: Pieces, beside: Analysis | None = None, *, bows: bool = False
+    ) -> None:
         self.analysis, self.pieces = analysis, pieces
         more = () if beside is None else (beside.solution,)
         self.n_loads = 1 + len(more)
@@ -272,7 +290,10 @@ class Judge:
         elements = sum(len(block.nodes) for block in analysis.model.structure.blocks.values())
         self.at_once = max(4, min(SIDE_BY_SIDE, _ELEMENTS // elements) // self.n_loads)
         self.modes: dict[str, int] = {}
-        self._held = _least_held((analysis,) if beside is None else (analysis, beside))
+        every = (analysis,) if beside is None else (analysis, beside)
+        self._held = _least_held(every)
+        none: tuple[Shares, Shares] = {}, {}
+        self._left = [_bowing(one) for one in every] if bows else [none]
         self._side_by_side: dict[int, Model] = {}
         self._builds: dict[int, Build] = {}
         assembly, moves = self.variants.assembly, analysis.solution.displacements[:, :, 0]
@@ -340,10 +361,22 @@ class Judge:
         stiff, size : (n_wings, n_pieces) float array
             Factors on modulus and size.
         """
-        return np.asarray(self.by_load(stiff, size).min(axis=0))
+        table = self.by_load(stiff, size)
+        return np.asarray((table * self.left()[:, None]).min(axis=0))
+
+    def left(self, *, mean: bool = False) -> Array:
+        """Share of its reserve that sheeting which bows leaves each mode and part under each load, of the
+        modes that were met, (n_loads or 1, n_modes, n_parts): where weak wings fail, or where the mean one
+        does."""
+        out = np.ones((len(self._left), len(self.modes), len(self.analysis.model.parts)))
+        for k, of_load in enumerate(self._left):
+            for (mode, number), share in of_load[1 if mean else 0].items():
+                if mode in self.modes:
+                    out[k, self.modes[mode], number] = share
+        return out
 
     def by_load(self, stiff: Array, size: Array) -> Array:
-        """The same under each load, (n_loads, n_wings, n_modes, n_parts)."""
+        """The same under each load with all sheeting whole, (n_loads, n_wings, n_modes, n_parts)."""
         moves = self.variants.solve(stiff * size)
         n = moves.shape[2]
         of_each = np.tile(stiff, (self.n_loads, 1)), np.tile(size, (self.n_loads, 1))
@@ -393,6 +426,27 @@ class Judge:
         with np.errstate(invalid="ignore"):
             share = np.where(np.isfinite(crushed), nominal / crushed, 1.0)
         return slenderness_of(np.clip(np.nan_to_num(share, nan=1.0), 1e-9, 1.0))
+
+
+def _bowing(analysis: Analysis) -> tuple[Shares, Shares]:
+    """Share of its reserve that sheeting which bows leaves each mode and part in mean wood: as far as it has
+    bowed where weak wings fail, and where the mean one does."""
+    if "sheeting" not in analysis.model.structure.blocks:
+        return {}, {}
+    whole, build = check(analysis), Build()
+    settled = margins_bowed(analysis.model, analysis.solution, [analysis], [whole], build)[0]
+    begins = min(sheet_buckling(whole).values(), default=np.inf)
+    bowing = Bowing(whole.rows, settled.rows, begins)
+    number = {part: k for k, part in enumerate(analysis.model.parts)}
+    weak = shares_left(whole.rows, bowing.at(max(1.0, WEAK * bowing.fails)))
+    before = {(row.mode, row.part): row.reserve_factor for row in whole.rows}
+    mean = {
+        (row.mode, row.part): row.reserve_factor / before[row.mode, row.part]
+        for row in settled.rows
+        if (row.mode, row.part) in before
+    }
+    by_number, of_mean = ({(m, number[p]): k for (m, p), k in each.items()} for each in (weak, mean))
+    return by_number, of_mean
 
 
 def _least_held(analyses: Sequence[Analysis]) -> dict[tuple[str, int], float]:

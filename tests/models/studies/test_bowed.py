@@ -15,7 +15,8 @@ from models.strength import check
 from models.strength.sheet_buckling import MODE_BOTH, PanelLimits, panel_limits, pressed
 from models.strength.sheet_stress import sheet_stress
 from models.strength.solved import Solved
-from models.studies.bowed import Sheeting, margins_bowed
+from models.studies.bowed import SETTLED, Bowing, Sheeting, margins_bowed
+from models.studies.collapse import DamagedWing
 from models.studies.load_cases import load_cases
 from models.wing.reading import read
 from models.wings import shipped
@@ -121,3 +122,29 @@ def test_sheeting_bows_in_a_wing_that_is_carried_too() -> None:
         whole = check(case.analysis).rows[0].reserve_factor
         assert case.bows is not None
         assert case.bows.reserve_factor < case.reserve < 0.999 * whole
+
+
+def test_weak_wings_fail_before_their_sheeting_has_bowed_as_far() -> None:
+    """Reserves at a lower load than first failure, against a wing whose strengths are all less by as much,
+    settled at the load at which it fails itself."""
+    state = DamagedWing(read(shipped()["powered-tailless"]), per_bay=1)
+    asked = state.analysis.load_factor
+    fails, rows, _, _ = state.settle(lambda rows: rows[0].reserve_factor)
+    bowing = Bowing(state.margins.rows, rows, min(state.critical.values()) / asked)
+    assert_allclose(bowing.fails * asked, fails, rtol=SETTLED)
+    assert bowing.begins < 0.5 * bowing.fails
+    for multiple, told in ((bowing.begins / 2, state.margins.rows), (bowing.fails, rows)):
+        found = {(row.mode, row.part): row.reserve_factor for row in bowing.at(multiple)}
+        assert len(found) > 100
+        wanted = {(row.mode, row.part): row.reserve_factor for row in told}
+        assert_allclose(list(found.values()), [wanted.get(key, found[key]) for key in found], rtol=1e-9)
+    for share in (0.8, 0.5):
+        weak = state.settle(lambda rows, share=share: share * rows[0].reserve_factor)[0] / asked
+        low, high = 0.0, bowing.fails
+        for _ in range(40):
+            middle = (low + high) / 2
+            low, high = (
+                (middle, high) if share * bowing.at(middle)[0].reserve_factor > middle else (low, middle)
+            )
+        assert 0.9 < low / weak < 1.01
+        assert share * bowing.fails < 0.99 * weak  # as far bowed as the sound wing it would bear too little

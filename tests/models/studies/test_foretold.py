@@ -188,7 +188,8 @@ def as_solved(path: Path, samples: int, n_known: int, per_bay: int = 4) -> tuple
     """A study, and load factors of its wings where every set is solved, with the pairs that the known sets
     find: of more sets some find one more, which draws a number more."""
     analysis = analyse(read(path), per_bay=per_bay)
-    solver = Solver(analysis, beside=bent_pull_up(analysis, pinned(analysis.solution.assembly)))
+    bent = bent_pull_up(analysis, pinned(analysis.solution.assembly))
+    solver = Solver(analysis, beside=bent, bows=True)
     known, spread, _ = sets_of_wood(solver, SEED, n_known)
     told = scatter(read(path), samples=samples, states=n_known, seed=SEED, per_bay=per_bay)
     n = 2 * samples
