@@ -30,6 +30,7 @@ from fea.solve import Factor, Solution, pinned
 from models.analysis import Analysis
 from models.recovered import Recovered, changed, recovered, with_block
 from models.strength import Margin, Margins, check, modes
+from models.strength.counted import with_joints
 from models.strength.sheet_buckling import BOWS, panel_limits, pressed
 from models.strength.sheet_stress import sheet_net
 from models.strength.solved import Build, Solved
@@ -324,6 +325,21 @@ def _fails_near(high: Array, bound: Array, bows: Array) -> Array:
     for _ in range(6):  # Newton; the reserve falls slowly
         near -= (near - high + steep * np.log(near / bows)) / (1 + steep / near)
     return near
+
+
+def check_bowed(analysis: Analysis) -> Margins:
+    """Margins that count in one case, joints among them, sheeting bowed as far as it is at first failure.
+
+    Parameters
+    ----------
+    analysis : Analysis
+        Of a wing, all sheeting whole.
+    """
+    build = Build()
+    margins = check(analysis, build=build)
+    if "sheeting" in analysis.model.structure.blocks:
+        margins = margins_bowed(analysis.model, analysis.solution, [analysis], [margins], build)[0]
+    return with_joints(analysis.wing, margins)
 
 
 @dataclass(frozen=True, eq=False)

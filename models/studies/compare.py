@@ -17,8 +17,8 @@ from fea.solve import factorise, statics
 from fea.structure import Loads, Supports
 from models.analysis import solve, spar_motion, tip_deflection, wing_twist
 from models.strength import Margins, check
-from models.strength.counted import with_joints
 from models.structure import Model, build
+from models.studies.bowed import check_bowed
 from models.studies.layouts import UNIT_TORQUE, apply, isolated, standard
 from models.wing.parts import Layout, Spar, Wing
 
@@ -138,8 +138,8 @@ def web_mass(model: Model) -> float:
 def _wing_result(wing: Wing, name: str, per_bay: int) -> LayoutResult:
     model = build(wing, per_bay=per_bay)
     assembly = Assembly(model.structure)
-    analysis = solve(model, assembly=assembly)
-    margins = with_joints(wing, check(analysis))
+    analysis = solve(model, assembly=assembly, keep_factor=True)
+    margins = check_bowed(analysis)
     moves = tip_deflection(analysis), float(wing_twist(analysis)[1][-1])
     load_factor = margins.load_factor_at_first_failure()
     return _result(name, "wing", margins, moves, held_stiffness(model, assembly), load_factor, model)
