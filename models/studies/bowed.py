@@ -46,6 +46,8 @@ _GAP = 1e-8
 _MOST_TRIES = 100
 _MIXED = 8
 """Trials that the next one is mixed of."""
+_ROOM = 5e8
+"""Bytes that are taken for cases which are settled together."""
 _FAR = 1.5
 """A case whose bound lies beyond so many times the least one is left at its bound."""
 _LITTLE = 0.01
@@ -112,8 +114,17 @@ class Sheeting:
         alone if wanted."""
         out = self.moves.copy() if self._last is None else self._last
         kept = np.ones((self.n_panels, self.moves.shape[2]))
-        size = np.linalg.norm(self.moves[:, :3], axis=(0, 1))
-        at = np.arange(len(multiple)) if only is None else only  # cases that are not settled yet
+        every = np.arange(len(multiple)) if only is None else only
+        # What is kept of the trials of so many cases takes the room of so many movements.
+        together = max(1, int(_ROOM / (out.itemsize * out[:, :, 0].size * (2 * _MIXED + 6))))
+        for first in range(0, len(every), together):
+            self._settle(every[first : first + together], multiple, out, kept)
+        self._last = out.copy()
+        return Bowed(out, kept)
+
+    def _settle(self, at: Ints, multiple: Array, out: Array, kept: Array) -> None:
+        """Settle some cases, from the movements that stand in `out` for them to those that do then."""
+        size = np.linalg.norm(self.moves[:, :3, at], axis=(0, 1))
         whole, moves = self.moves[:, :, at], out[:, :, at]
         tried: list[Array] = []
         gaps: list[Array] = []
@@ -121,21 +132,19 @@ class Sheeting:
             left = self._left(moves, multiple[at])
             gap = whole + self._answer(moves, left) - moves
             shift = gap[:, :3].reshape(-1, len(at))  # turns have another unit
-            on = np.sqrt((shift * shift).sum(axis=0)) > _GAP * size[at]
+            on = np.sqrt((shift * shift).sum(axis=0)) > _GAP * size
             if k == _MOST_TRIES - 1:
                 on[:] = False
             if not on.all():
                 done, last = at[~on], moves[:, :, ~on] + gap[:, :, ~on]
                 out[:, :, done], kept[:, done] = last, self._left(last, multiple[done])
             if not on.any():
-                break
+                return
             tried, gaps = [*tried[1 - _MIXED :], moves], [*gaps[1 - _MIXED :], gap]
             if not on.all():
-                at, whole = at[on], whole[:, :, on]
+                at, whole, size = at[on], whole[:, :, on], size[on]
                 tried, gaps = [one[:, :, on] for one in tried], [one[:, :, on] for one in gaps]
             moves = _mixed(tried, gaps)
-        self._last = out.copy()
-        return Bowed(out, kept)
 
     def _left(self, moves: Array, multiple: Array) -> Array:
         """Share of its stiffness that each panel keeps under some multiples of the loads that move it so,

@@ -16,8 +16,7 @@ from functools import cached_property
 import numpy as np
 
 from fea.arrays import Array
-from fea.assembly import Assembly
-from fea.solve import Checks, Factor, Solution, factorise, free_body, statics
+from fea.solve import Checks, Solution, factorise, free_body, statics
 from fea.structure import Loads, Supports
 from models import small_movements
 from models import units_out as say
@@ -205,16 +204,12 @@ def load_cases(
         if step is not None:
             step(case.name, len(cases))
         if case.held:
-            solution, factor = _held(assembly, case)
-            found = solution.recover(0)
-            analyses.append(Analysis(model, solution, 0, situation.flight, case.load_factor, found))
+            analysis, whole, held[len(margins)] = _held(situation, case, frame.build)
+            analyses.append(analysis)
+            margins.append(whole)
         else:
             analyses.append(solved(case, columns[case.name]))
-        margins.append(check(analyses[-1], build=frame.build))
-        if case.held:
-            kept = replace(solution, factor=factor)  # no longer than it is wanted
-            one = margins_bowed(model, kept, analyses[-1:], margins[-1:], frame.build)
-            held[len(margins) - 1] = one[0]
+            margins.append(check(analyses[-1], build=frame.build))
     for k, case in enumerate(twisted):
         analyses.append(solved(case, len(free) + k))
         margins.append(check(analyses[-1], build=frame.build))
@@ -293,12 +288,17 @@ def _reversal(situation: Situation, flown: Solution, columns: dict[str, int]) ->
     return speed / math.sqrt(ratio) if ratio > 0 else math.inf
 
 
-def _held(assembly: Assembly, case: CaseLoads) -> tuple[Solution, Factor]:
-    supports = Supports.none()
+def _held(situation: Situation, case: CaseLoads, known: Build) -> tuple[Analysis, Margins, Margins]:
+    """A case in which the wing is held, its margins with all sheeting whole and with sheeting that bows."""
+    model, supports = situation.model, Supports.none()
     for nodes, freedoms in case.held:
         supports = supports + Supports.fixed(nodes, freedoms)
-    factor = factorise(assembly, supports)
-    return statics(factor, Loads(case.nodal)), factor
+    factor = factorise(situation.assembly, supports)
+    solution = statics(factor, Loads(case.nodal))
+    analysis = Analysis(model, solution, 0, situation.flight, case.load_factor, solution.recover(0))
+    whole = check(analysis, build=known)
+    kept = replace(solution, factor=factor)  # of a large wing it takes much room: no longer than it is wanted
+    return analysis, whole, margins_bowed(model, kept, [analysis], [whole], known)[0]
 
 
 def _bowed(

@@ -58,7 +58,7 @@ ASSUMPTIONS = (
     f"{100 * _GLUE['value']:.0f} from joint to joint (common practice, no source) and, for the doubt of what "
     f"wood bears across its grain, {100 * _GLUE['doubt']:.0f}.",
     "Sheeting that bows leaves each part the share of its reserve that it leaves in mean wood at the load at "
-    "which weak wings fail, so that the median may be a little high.",
+    "which weak wings fail.",
     "Loads are those of the nominal mass; a wing must bear its pull-up with lift as it is built and with "
     "lift where it puts it as it bends and twists in mean wood. Buckling loads vary with stiffness and size "
     "alone. Where crushing of the bent spar takes part, weak wood is judged cautiously.",
