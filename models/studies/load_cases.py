@@ -198,7 +198,8 @@ def load_cases(
     def solved(case: CaseLoads, k: int) -> Analysis:
         return Analysis(model, flown, k, situation.flight, case.load_factor, column(recovered, k))
 
-    analyses, margins = [], []
+    analyses: list[Analysis] = []
+    margins: list[Margins] = []
     held: dict[int, Margins] = {}
     for case in cases:
         if step is not None:
