@@ -235,12 +235,6 @@ class Verdict:
         return self.pull_up.load_factor
 
     @property
-    def built_rows(self) -> tuple[Margin, ...]:
-        """Parts and modes that count in the pull-up with lift as the wing is built, sheeting bowed as far as
-        it is at first failure; reserves on the load asked for, the least first."""
-        return self.pull_up.rows if self.bends is None else self.bends.built_rows
-
-    @property
     def failing(self) -> float:
         """Load factor at which the wing fails in mean wood, covered or bare, whichever is less."""
         bare = self.pull_up.mean * self.asked
@@ -659,8 +653,8 @@ def _both_loads(bends: Bends, speed: str, beside: str) -> list[str]:
     if bends.counts:
         guess = "" if bends.stated else " (no speed in the file: of its lift coefficient)"
         return [
-            f"That is with its lift where the bent wing puts it at {speed}{guess}; as built, as the tables "
-            f"have it, it fails at {down(bends.built)} g{beside}, by {name(bends.built_rows[0])}."
+            f"That is with its lift where the bent wing puts it at {speed}{guess}; as built it fails at "
+            f"{down(bends.built)} g{beside}, by {name(bends.built_rows[0])}."
         ]
     return [
         f"That is with its lift as built; where the bent wing puts it at {speed} it fails at "

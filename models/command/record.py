@@ -73,7 +73,7 @@ def check_record(
     given = answer(analysis, margins, moved)
     settled = margins
     if decided is not None:
-        settled = replace(margins, rows=decided.built_rows)
+        settled = replace(margins, rows=decided.pull_up.rows)
         beside = warnings(analysis, margins, moved, decided, settled=True)
         given["sentences"] = [*verdict_sentences(decided), *beside]
         given["survives"] = decided.fit

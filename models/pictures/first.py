@@ -72,25 +72,23 @@ def short(part: Part) -> Part:
 
 
 def judged(analysis: Analysis, margins: Margins, rows: Sequence[Margin] = ()) -> ShownReserves:
-    """Reserves of a check together with the rows that a verdict counts.
-
-    Of the rows, which count in the same load, the least first, only what the check has not by its elements,
-    joints among them, and the first of all, which is named.
-    """
-    every = {(row.part, row.mode): row for row in margins.rows}
-    added = [row for k, row in enumerate(rows) if k == 0 or row.reason or (row.part, row.mode) not in every]
-    every.update({(row.part, row.mode): row for row in added})
-    # The sort is stable: of equal reserves the one that the verdict names stays in front.
-    ranked = sorted([*rows[:1], *every.values()], key=lambda row: row.reserve_factor)
-    if rows:
-        ranked = [rows[0], *ranked]
-    whole = replace(margins, rows=tuple({(row.part, row.mode): row for row in ranked}.values()))
+    """Reserves of a check, or those that a verdict counts in the same load where these are given, the least
+    first: joints among them, sheeting bowed, by the harder of two loads."""
     by_part = reserve_by_part(analysis, margins.element_reserve)
-    for row in added:
-        for name, mine in elements_of(analysis.model, row.part).items():
-            held = by_part.setdefault(name, np.full(len(mine), np.nan))
-            held[mine] = np.fmin(held[mine], row.reserve_factor)
-    return ShownReserves(whole, by_part)
+    if not rows:
+        return ShownReserves(margins, by_part)
+    model = analysis.model
+    number = {part: k for k, part in enumerate(model.parts)}
+    least = np.full(len(number), np.nan)
+    for row in reversed(rows):
+        # Of a half that stands for both.
+        k = number.get(row.part, number.get(replace(row.part, side="starboard")))
+        if k is not None:
+            least[k] = row.reserve_factor
+    for name, block in model.structure.blocks.items():
+        if block.part is not None and not np.isnan(found := least[block.part]).all():
+            by_part[name] = np.where(np.isnan(found), by_part.get(name, np.nan), found)
+    return ShownReserves(replace(margins, rows=tuple(rows)), by_part)
 
 
 def elements_of(model: Model, part: Part) -> dict[str, NDArray[np.bool_]]:
