@@ -39,8 +39,8 @@ from models.structure.model import Part
 from models.woods.off_axis import to_grain
 
 SETTLED = 0.002
-"""Relative change of the load factor below which bowed sheeting counts as settled, and four times that of the
-stiffness which is left to it."""
+"""Relative change of the load factor below which the load at which a wing with bowed sheeting fails counts as
+met."""
 _GAP = 1e-8
 """Change of the movements, over their size, below which they count as settled."""
 _MOST_TRIES = 100
@@ -359,18 +359,14 @@ class Bowing:
     ----------
     whole, bowed : sequence of Margin
         With all sheeting whole, and bowed as far as it is at first failure, the least first.
-    begins : float
-        Multiple of the load from which on it bows.
+    begins, fails : float
+        Multiples of the load from which on it bows, and at which something fails other than a joint.
     """
 
     whole: Sequence[Margin]
     bowed: Sequence[Margin]
     begins: float
-
-    @property
-    def fails(self) -> float:
-        """Multiple of the load at first failure."""
-        return self.bowed[0].reserve_factor if self.bowed else np.inf
+    fails: float
 
     def at(self, multiple: float, within: float = np.inf) -> list[Margin]:
         """Reserves with sheeting bowed as far as it is at another multiple of the load, the least first; of
@@ -384,7 +380,7 @@ class Bowing:
         whole = {(row.mode, row.part): row.reserve_factor for row in self.whole}
         bowed = 1 - np.sqrt(self.begins / max(multiple, self.begins))
         bowed /= 1 - np.sqrt(self.begins / self.fails)
-        near = [row for row in self.bowed if row.reserve_factor <= within * self.fails]
+        near = [row for row in self.bowed if row.reserve_factor <= within * self.bowed[0].reserve_factor]
         found = []
         for row in near:
             sound = whole.get((row.mode, row.part), row.reserve_factor)

@@ -341,7 +341,12 @@ def _result(
         margins,
         rows,
         analysis,
-        Bowing(whole.rows, rows, min(sheet_buckling(whole).values(), default=math.inf)),
+        Bowing(
+            whole.rows,
+            rows,
+            min(sheet_buckling(whole).values(), default=math.inf),
+            margins.rows[0].reserve_factor if margins.rows else math.inf,
+        ),
     )
 
 

@@ -166,7 +166,7 @@ def proof(
     first = min([failure, *(row.reserve_factor * asked for row in joints)])
     equivalent = duration_factor(PULL_UP) / duration_factor(hold)
     begins = min(state.critical.values(), default=np.inf) / asked
-    bowing = Bowing(state.margins.rows, counted(wing, failing), begins)
+    bowing = Bowing(state.margins.rows, counted(wing, failing), begins, failure / asked)
     if failure_alone:
         sound = state.analysis
         return Proof((), asked, first, state.whole, None, hold, equivalent, (), (), sound, failing, bowing)

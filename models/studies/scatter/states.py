@@ -436,7 +436,8 @@ def _bowing(analysis: Analysis) -> tuple[Shares, Shares]:
     whole, build = check(analysis), Build()
     settled = margins_bowed(analysis.model, analysis.solution, [analysis], [whole], build)[0]
     begins = min(sheet_buckling(whole).values(), default=np.inf)
-    bowing = Bowing(whole.rows, settled.rows, begins)
+    fails = settled.rows[0].reserve_factor if settled.rows else np.inf
+    bowing = Bowing(whole.rows, settled.rows, begins, fails)
     number = {part: k for k, part in enumerate(analysis.model.parts)}
     weak = shares_left(whole.rows, bowing.at(max(1.0, WEAK * bowing.fails)))
     before = {(row.mode, row.part): row.reserve_factor for row in whole.rows}
