@@ -2,7 +2,7 @@
 
 The test by hand, for every layout of webs of the file: deflection, twist, stiffness, stresses half way
 along the bays, and how much the wing as drawn bears there; leaves with 1 where the load would harm it.
-Starboard side alone; mean wood, sheeting taken as whole.
+Starboard side alone; mean wood. What it bears counts sheeting that bows; movements do not.
 
 example: sparbay bench --by-hand trainer --mass 500g --at "main" --rib 11
 """

@@ -11,15 +11,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fea.assembly import Assembly
-from fea.solve import Factor, factorise, statics
+from fea.solve import factorise, statics
 from fea.structure import Loads
 from models.analysis import Analysis, spar_motion
 from models.covering import slack_share, wrinkled
 from models.loads.hand_test import BadHandLoad, HandLoad, hand_loads, held, loaded_nodes, rib_station
-from models.strength import Margin, check, covering_slack
-from models.strength.counted import with_joints
+from models.strength import Margin, covering_slack
 from models.strength.solved import Solved
 from models.structure import ACROSS_CHORD, Model, Part, build
+from models.studies.bowed import check_bowed
 from models.studies.proof import share_for
 from models.wing.parts import Wing
 
@@ -64,7 +64,7 @@ class Slack:
 
 @dataclass(frozen=True)
 class Bears:
-    """What a held wing bears of one load, as factors on it, sheeting taken as whole.
+    """What a held wing bears of one load, as factors on it, sheeting bowed as far as it is at first failure.
 
     Parameters
     ----------
@@ -118,7 +118,8 @@ def hold(model: Model, loads: Loads | Sequence[HandLoad], held_at: int | None = 
     if not isinstance(loads, Loads):
         _outboard(model, loads, held_at)
         loads = hand_loads(model, loads)
-    solution = statics(factorise(Assembly(model.structure), supports), loads)
+    factor = factorise(Assembly(model.structure), supports)
+    solution = replace(statics(factor, loads), factor=factor)
     return Analysis(model, solution, 0, None, 1.0, solution.recover(0), held=True)
 
 
@@ -134,7 +135,8 @@ def hold_covered(
         As `hold`.
     """
     analysis = hold(model, loads, held_at)
-    factor: Factor | None = None
+    factor = analysis.solution.factor
+    assert factor is not None, "kept"
     moves = analysis.solution.displacements.copy()
     found = []
     for column in range(len(loads)):
@@ -148,7 +150,6 @@ def hold_covered(
         assert block.part is not None
         part, reserve, share = model.parts[block.part[films.element[worst]]], films.reserve[worst], 0.0
         if reserve < 1:
-            factor = factor or factorise(analysis.solution.assembly, held(model, held_at))
             _, state = wrinkled(analysis, factor, column=column)
             moves[:, :, column], share = state.moves, slack_share(analysis, state)
         found.append(Slack(float(reserve), part, share))
@@ -179,7 +180,7 @@ def given(analysis: Analysis, loads: Sequence[HandLoad]) -> list[Given]:
 def bears(analysis: Analysis, column: int) -> Bears | None:
     """What the wing bears of one of the loads that it was held with; None where nothing is loaded."""
     wing = analysis.model.wing
-    rows = with_joints(wing, check(analysis.column(column))).rows
+    rows = check_bowed(analysis.column(column)).rows
     if not rows:
         return None
     let = [row.reserve_factor * share_for(wing, row).value for row in rows]
