@@ -296,7 +296,7 @@ def margins_bowed(
             found.append(_as_told(check(at_its_edges(at, unbowed), build=known), whole[hit[k]]))
         return found
 
-    high, first_bows = least[hit], bows[hit]
+    high = least[hit]
     for k, one in enumerate(judged(high, list(range(len(hit))))):
         out[hit[k]] = one
     got = np.array([out[k].rows[0].reserve_factor for k in hit])
@@ -304,7 +304,8 @@ def margins_bowed(
     hardest = np.array([np.min([*got[groups[hit] == g], *least[groups == g]]) for g in groups[hit]])
     asked = np.flatnonzero((got < _FAR * hardest) & (got < (1 - _LITTLE) * high))
     above, bound = high.copy(), got.copy()
-    near = _fails_near(high, bound, first_bows)
+    near = high.copy()
+    near[asked] = _fails_near(high[asked], bound[asked], bows[hit][asked])
     for _ in range(_MOST_CLOSER):
         near = np.minimum((1 + SETTLED) * near, above)
         asked = asked[near[asked] < above[asked]]
