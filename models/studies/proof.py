@@ -165,7 +165,7 @@ def proof(
     joints = [row for row in counted(wing, failing) if row.reason]
     first = min([failure, *(row.reserve_factor * asked for row in joints)])
     equivalent = duration_factor(PULL_UP) / duration_factor(hold)
-    begins = min(state.critical.values(), default=np.inf) / asked
+    begins = min((n / asked for n in state.critical.values()), default=np.inf)
     bowing = Bowing(state.margins.rows, counted(wing, failing), begins, failure / asked)
     if failure_alone:
         sound = state.analysis
