@@ -23,13 +23,10 @@ from models.studies.lightest.what_if import WhatIf
 from models.studies.tip import Tip
 from models.studies.worth_designs import Site
 from models.studies.worth_figures import Change, Figures
-from models.studies.worth_slopes import APART
 from models.wing.parts import Wing
 
 FEW = 24
 """Webs for which whole analyses cost no more than getting ready for exchanges; by trial."""
-MANY = 100
-"""Webs from which builds are laid out for single changes alone; by trial."""
 _ALIKE = 1e-8
 """Share by which the wing as drawn may differ between the chain and its whole analysis: rounding leaves a
 hundredth of this."""
@@ -75,27 +72,8 @@ class WholeWebs(WhatIf):
         self.segments = Portions(self.places, per_bay=per_bay)
         self._deflected = longest_spars(wing).index(tip.deflected)
         # What the whole layouts share is built together; a layout that cannot be put together is left out.
-        if len(sites) > MANY:
-            self._show(sites, progress)
         self.segments.prepare(np.array([self.places.own, *self._codes.values()]), progress)
         self.drawn = self._figures(self.places.own)
-
-    def _show(self, sites: list[Site], progress: Callable[[str], None] | None) -> None:
-        """Build with every third bay's webs toggled one a bay, so that every portion of a single change is
-        seen; a cover of all that cells may choose together would build for what nobody asks."""
-        own = self.places.own
-        in_turn: dict[int, list[Ints]] = {}
-        for site in sites:
-            in_turn.setdefault(site.bay, []).append(self._codes[site])
-        for turn in range(max(map(len, in_turn.values()), default=0)):
-            for first in range(APART):
-                codes = own.copy()
-                for bay, layouts in in_turn.items():
-                    if bay % APART == first and turn < len(layouts):
-                        codes = np.where(layouts[turn] != own, layouts[turn], codes)
-                if progress is not None:
-                    progress(f"{self.places.wing.name}: {self.segments.builds} built")
-                self.segments.harvest(codes)
 
     def __call__(self, site: Site) -> Change | None:
         """What one web does, taken out where there is one, or put in; None where the wing could not fly.
