@@ -33,13 +33,14 @@ from models.covering import cover
 from models.loads.elastic_lift import TOO_NEAR
 from models.session import Session
 from models.strength import Margin, Margins, brace_joint, down, sentence
-from models.strength.counted import JOINER, JOINT, counted, harder
+from models.strength.counted import JOINER, JOINT, harder
 from models.strength.margin import happens
 from models.strength.solved import Build
 from models.studies.balance import Balance, balance, off_by
-from models.studies.load_cases import CaseResult, LoadStudy, load_cases
+from models.studies.bowed import Bowing
+from models.studies.load_cases import LoadStudy, load_cases
 from models.studies.proof import Proof, proof
-from models.studies.scatter.quick import ALONE, FAR, TOGETHER, Loaded, Quick, quick_cases
+from models.studies.scatter.quick import ALONE, TOGETHER, Loaded, Quick, quick_cases
 from models.studies.speed_limit import Limit
 from models.wing.parts import Spar, Wing
 from models.wing.words import spar_words
@@ -380,19 +381,13 @@ def _pulled_up(
 ) -> tuple[CaseVerdict, Quick, Bends | None]:
     """The pull-up, by the harder of its two loads."""
     asked = tested.asked
+    assert tested.bowing is not None, "a proof test that was worked out has it"
     # The rows of the settled state are reserves on the load asked for, as the wing is at its first failure.
-    built = counted(cases.wing, tested.failing)
+    built = tested.bowing.bowed
     bends, bent = _bends(cases, built, sound)
-    rows = harder(built, bent)
-    own, found = set(sound.model.parts), next((one for one in cases.cases if one.name == PULL_UP), None)
-
-    def at(multiple: float) -> list[Margin]:
-        assert tested.bowing is not None, "a proof test that was worked out has it"
-        other = None if found is None or not bent else found.bent
-        beside = [] if other is None else other.bowing.at(multiple, FAR)
-        return harder(tested.bowing.at(multiple, FAR), [row for row in beside if row.part in own])
-
-    drawn = quick_cases([Loaded(rows, sound, True, at)], samples=ALONE, build=build)[0]
+    loads = [tested.bowing] if bent is None else [tested.bowing, bent]
+    rows = harder(*(one.bowed for one in loads))
+    drawn = quick_cases([Loaded(rows, sound, True, _as_bowed(loads))], samples=ALONE, build=build)[0]
     first = _case(PULL_UP, "flight", f"{down(asked)} g, trimmed", asked, rows, drawn)
     if bends is not None:
         told = None if bends.failing is None else bends.failing / asked
@@ -400,13 +395,20 @@ def _pulled_up(
     return first, drawn, bends
 
 
-def _bends(
-    cases: LoadStudy, built: Sequence[Margin], side: Analysis
-) -> tuple[Bends | None, Sequence[Margin]]:
-    """The pull-up by its two loads apart, and what counts of the bent wing on the side that is solved."""
+def _as_bowed(loads: Sequence[Bowing]) -> Callable[[float, float], Sequence[Margin]] | None:
+    """Reserves by the harder of one or two loads at another multiple of them, as `Bowing.at` has them; None
+    where they do not hang on it."""
+    if not any(one.counts for one in loads):
+        return None
+    return lambda multiple, within: harder(*(one.at(multiple, within) for one in loads))
+
+
+def _bends(cases: LoadStudy, built: Sequence[Margin], side: Analysis) -> tuple[Bends | None, Bowing | None]:
+    """The pull-up by its two loads apart, and what counts of the bent wing on the side that is solved; None
+    where that is not known."""
     found = next((one for one in cases.cases if one.name == PULL_UP), None)
     if found is None or math.isnan(found.ends):
-        return None, ()
+        return None, None
     asked, own = found.case.load_factor, set(side.model.parts)
     bent = found.bent
     rows = [] if bent is None else [row for row in bent.rows if row.part in own]
@@ -419,7 +421,7 @@ def _bends(
         rows[0].reserve_factor * asked if rows else None,
         rows[0] if rows else None,
     )
-    return bends, rows
+    return bends, None if bent is None else replace(bent.bowing, bowed=rows)
 
 
 def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:
@@ -497,18 +499,10 @@ def _others(
     study: LoadStudy, samples: int = TOGETHER, build: Build | None = None
 ) -> list[tuple[CaseVerdict, Quick]]:
     """All cases of a study in the same wood, on the nominal stresses."""
-    built = [one.rows for one in study.cases]
-    bent = [() if one.bent is None else one.bent.rows for one in study.cases]
-    rows = [harder(*both) for both in zip(built, bent)]
-
-    def at(one: CaseResult) -> Callable[[float], list[Margin]]:
-        bent = one.bent
-        return lambda multiple: harder(
-            one.bowing.at(multiple, FAR), () if bent is None else bent.bowing.at(multiple, FAR)
-        )
-
+    loads = [[one.bowing] if one.bent is None else [one.bowing, one.bent.bowing] for one in study.cases]
+    rows = [harder(*(one.bowed for one in of_case)) for of_case in loads]
     every = quick_cases(
-        [Loaded(of_case, one.analysis, at=at(one)) for one, of_case in zip(study.cases, rows)],
+        [Loaded(rows[k], one.analysis, at=_as_bowed(loads[k])) for k, one in enumerate(study.cases)],
         samples=samples,
         build=build,
     )
@@ -520,8 +514,8 @@ def _others(
             found,
             speed=one.case.speed,
             ends=one.ends,
-            built=built[k][0].reserve_factor if built[k] else math.inf,
-            bent=bent[k][0].reserve_factor if bent[k] else None,
+            built=one.reserve,
+            bent=one.bent.reserve if one.bent is not None and one.bent.rows else None,
         )
 
     return [(told(k), drawn) for k, drawn in enumerate(every)]

@@ -69,7 +69,7 @@ def joints(analysis: Analysis, build: Build | None = None) -> list[Finding]:
     return [one for one in every_finding(analysis, only=names, build=build) if counts(one)]
 
 
-def harder(built: Sequence[Margin], bent: Sequence[Margin]) -> list[Margin]:
+def harder(built: Sequence[Margin], bent: Sequence[Margin] = ()) -> list[Margin]:
     """Of every part and mode what the harder of two loads leaves, the least first; `bent` is empty
     where it is not known."""
     if not bent:

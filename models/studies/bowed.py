@@ -65,6 +65,11 @@ def sheet_buckling(margins: Margins) -> dict[Part, float]:
     return {row.part: row.reserve_factor for row in reversed(margins.secondary) if row.mode in bowing}
 
 
+def bows_from(margins: Margins) -> float:
+    """Multiple of the load from which on sheeting bows; inf if never. Of margins with all sheeting whole."""
+    return min(sheet_buckling(margins).values(), default=np.inf)
+
+
 @dataclass(frozen=True, eq=False)
 class Bowed:
     """Settled sheeting in some cases. `moves` (n_nodes, 6, n_cases), m and rad, under the loads of the cases;
@@ -193,11 +198,8 @@ def left_of(over: Array) -> Array:
 def _mean_stress(at: Solved) -> sp.csr_matrix:
     """Mean stress of each panel, were none bowed, by the freedoms of the nodes, (2 n_panels, 6 n_nodes), Pa a
     m or rad: along the span of all, then in shear."""
-    block, assembly, net = (
-        at.model.structure.blocks["sheeting"],
-        at.analysis.solution.assembly,
-        at.of_build(sheet_net),
-    )
+    block, net = at.model.structure.blocks["sheeting"], at.of_build(sheet_net)
+    assembly = at.analysis.solution.assembly
     assert isinstance(block, Membranes)
     (m, k), n = block.nodes.shape, len(net.total)
     at_corners = assembly.corner_matrices("sheeting", np.arange(m)).reshape(m, k, -1, 6 * k)
@@ -269,7 +271,7 @@ def margins_bowed(
     """
     out = list(whole)
     least = np.array([one.rows[0].reserve_factor if one.rows else np.inf for one in whole])
-    bows = np.array([min(sheet_buckling(one).values(), default=np.inf) for one in whole])
+    bows = np.array([bows_from(one) for one in whole])
     hit = np.flatnonzero((bows < least) & np.isfinite(least)).tolist()
     if not hit:
         return out
@@ -346,10 +348,9 @@ def check_bowed(analysis: Analysis) -> Margins:
         Of a wing, all sheeting whole.
     """
     build = Build()
-    margins = check(analysis, build=build)
-    if "sheeting" in analysis.model.structure.blocks:
-        margins = margins_bowed(analysis.model, analysis.solution, [analysis], [margins], build)[0]
-    return with_joints(analysis.wing, margins)
+    whole = check(analysis, build=build)
+    settled = margins_bowed(analysis.model, analysis.solution, [analysis], [whole], build)[0]
+    return with_joints(analysis.wing, settled)
 
 
 @dataclass(frozen=True, eq=False)
@@ -369,6 +370,11 @@ class Bowing:
     begins: float
     fails: float
 
+    @property
+    def counts(self) -> bool:
+        """Sheeting bows before anything fails."""
+        return self.begins < self.fails
+
     def at(self, multiple: float, within: float = np.inf) -> list[Margin]:
         """Reserves with sheeting bowed as far as it is at another multiple of the load, the least first; of
         parts and modes within some times the least at first failure alone.
@@ -376,7 +382,7 @@ class Bowing:
         Between the load from which it bows and that at first failure they fall as the effective width of one
         panel does, with 1 - sqrt(begins/multiple). Of seven wings whose strengths were taken as 0.4 to 0.8
         of what they are, so that they failed lower, 0 to 9 in 100 low and once 1 high."""
-        if not self.begins < self.fails:
+        if not self.counts:
             return list(self.bowed)
         whole = {(row.mode, row.part): row.reserve_factor for row in self.whole}
         bowed = 1 - np.sqrt(self.begins / max(multiple, self.begins))

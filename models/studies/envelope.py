@@ -14,7 +14,7 @@ that speed (`models.loads.elastic_lift`), as the corners do, which tell both.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Sequence, Set
+from collections.abc import Callable, Mapping, Sequence, Set
 from copy import copy
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -545,15 +545,15 @@ class Strength:
         self._one = one
         assert one.pull_up is not None
         self.mass = one.pull_up.flying_mass
-        self.bowed = {1: 1.0, -1: 1.0}
-        none = np.ones(len(_MODES) * len(frame.model.parts))
-        self._left = {1: none, -1: none}
+        self.bowed: dict[int, float] = {}
+        self._left: dict[int, Array] = {}
         self._known: dict[tuple[float, int, bool], float] = {}
         self._checked: dict[tuple[float, float], Least] = {}
         self._points: dict[float, Array] = {}
         self._worst: dict[tuple[float, int], tuple[float, float]] = {}
         self._shares: dict[tuple[int, int], float] = {}
         self._bent: dict[float, Strength | None] = {}
+        self._leave({})
 
     def _flown(self, speed: float, load_factor: float) -> Wing:
         assert self.wing.flight is not None
@@ -581,22 +581,27 @@ class Strength:
 
     def bow(self, speed: float, limits: ManoeuvreBounds) -> None:
         """Work out how much of the strength sheeting that bows leaves, upright and inverted."""
-        self._known.clear()
-        self._bent.clear()
-        self._worst.clear()
+        self._leave({})
+        if not self.wing.sheets:
+            return
+        found = {}
         for sign, n in ((1, limits.up), (-1, limits.down)):
-            self.bowed[sign], self._left[sign] = 1.0, np.ones(len(self._left[sign]))
-            if not self.wing.sheets:
-                continue
             # Near the load at which lift alone breaks it: farther off, the section's moment has grown too.
             most = self.limit(speed, sign)
-            self._known.clear()
             state = _Whole(self._flown(speed, sign * (most if 0 < most < np.inf else n)), frame=self._frame)
             if np.isfinite(state.whole):
                 failing, rows, _ = state.first_failure()
-                self.bowed[sign] = float(failing / state.whole)
-                self._left[sign] = self._leaves(state.margins.rows, rows)
-        self._worst.clear()
+                found[sign] = float(failing / state.whole), self._leaves(state.margins.rows, rows)
+        self._leave(found)
+
+    def _leave(self, found: Mapping[int, tuple[float, Array]]) -> None:
+        """Let sheeting that bows leave so much of the load factor and of each mode and part, by sign of the
+        load factor; all where there is none."""
+        none = 1.0, np.ones(len(_MODES) * len(self._frame.model.parts))
+        for sign in (1, -1):
+            self.bowed[sign], self._left[sign] = found.get(sign, none)
+        for told in (self._known, self._bent, self._worst):
+            told.clear()
 
     def _leaves(self, whole: Sequence[Margin], bowed: Sequence[Margin]) -> Array:
         """Share of its reserve that sheeting which bows leaves each mode and part, (n_modes n_parts,)."""
@@ -693,9 +698,12 @@ class Strength:
             found += joints(at, self._frame.build)
         return least(at.model, [one for one in found if only is None or one.mode in only])
 
-    def _as_bowed(self, rows: Least, sign: int) -> Array:
-        """Reserves that sheeting which bows leaves, in the order of the rows."""
-        return np.asarray(rows.reserve * self._left[sign][_places(rows)])
+    def _hardest(self, rows: Least, sign: int, *, harmless: bool = False) -> tuple[float, Margin]:
+        """Least reserve that sheeting which bows leaves, or of it what a proof test may use, and whose."""
+        left = rows.reserve * self._left[sign][_places(rows)]
+        left = left * self._share(rows) if harmless else left
+        first = int(np.argmin(left))
+        return float(left[first]), rows.margin(first)
 
     def _share(self, rows: Least) -> Array:
         """Share of its strength that a proof test may use of each."""
@@ -751,11 +759,8 @@ class Strength:
         rows = self._rows(speed, sign * checked)
         if not len(rows.reserve):
             return Corner(name, speed, asked, load_factor, float("inf"), None)
-        left = self._as_bowed(rows, sign)
-        first = int(np.argmin(left))
-        return Corner(
-            name, speed, asked, load_factor, float(left[first]) * checked / size, rows.margin(first)
-        )
+        reserve, first = self._hardest(rows, sign)
+        return Corner(name, speed, asked, load_factor, reserve * checked / size, first)
 
     def settled(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
         """Corners with the hardest solved and checked on its own, until the hardest is one that was."""
@@ -772,16 +777,14 @@ class Strength:
         flown = self._flown(corner.speed, corner.load_factor)
         if self.alike or not self.wing.sheets:  # loads that only grow bow the same sheeting alike
             at = self._frame.flown(flown)
-            rows = self._least(at)
-            left = self._as_bowed(rows, -1 if corner.load_factor < 0 else 1)
-            first, reserve = rows.margin(int(np.argmin(left))), left.min()
+            reserve, first = self._hardest(self._least(at), -1 if corner.load_factor < 0 else 1)
         else:
             n, margins, at = _Whole(flown, frame=self._frame).first_failure()
             first, reserve = margins[0], n / corner.load_factor
             held = least(at.model, joints(at, self._frame.build))
             if len(held.reserve) and held.reserve[0] < reserve:
-                first, reserve = held.margin(0), held.reserve[0]
-        return replace(corner, reserve=float(reserve), margin=first)
+                first, reserve = held.margin(0), float(held.reserve[0])
+        return replace(corner, reserve=reserve, margin=first)
 
     @cached_property
     def influence(self) -> Influence:
@@ -808,9 +811,8 @@ class Strength:
                 loaded = replace(built.solution, loads=built.solution.loads + added.loads)
                 rows = self._least(replace(built, solution=loaded, recovered=figures))
                 sign = -1 if n < 0 else 1
-                left = self._as_bowed(rows, sign)
-                ratio = float(left.min() / self._as_bowed(before, sign).min())
-                first = rows.margin(int(np.argmin(left)))
+                reserve, first = self._hardest(rows, sign)
+                ratio = reserve / self._hardest(before, sign)[0]
                 at = replace(at, bent=one.reserve * ratio, bent_margin=first)
             found.append(at)
         return tuple(found)
@@ -868,9 +870,7 @@ class Strength:
         rows = self._rows(stall, float(sign))
         if not len(rows.reserve):
             return None
-        factor = self._as_bowed(rows, sign) * (self._share(rows) if harmless else 1.0)
-        which = int(np.argmin(factor))
-        first, n = rows.margin(which), float(factor[which])
+        n, first = self._hardest(rows, sign, harmless=harmless)
         found = Meets(float(corner_speed(stall, n)), n, first)
         most = min(found.speed, limits.never_exceed)
 
@@ -883,14 +883,9 @@ class Strength:
             speed = float(brentq(left, stall, most, rtol=_MET))
             n = float(most_by_lift(speed, stall))
             bent = self.of_bent(speed) or bent
-            found = Meets(speed, n, bent._first(speed, n, sign, harmless=harmless))
+            rows = bent._rows(speed, sign * n)
+            found = Meets(speed, n, bent._hardest(rows, sign, harmless=harmless)[1])
         return found if found.speed < limits.never_exceed else None
-
-    def _first(self, speed: float, load_factor: float, sign: int, *, harmless: bool) -> Margin:
-        """What sets the limit at a speed and a load factor, turned to be upright by `sign`."""
-        rows = self._rows(speed, sign * load_factor)
-        left = self._as_bowed(rows, sign) * (self._share(rows) if harmless else 1.0)
-        return rows.margin(int(np.argmin(left)))
 
 
 def _places(rows: Least) -> Ints:

@@ -34,7 +34,7 @@ from models.strength.counted import with_joints
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
 from models.strength.solved import Build
-from models.studies.bowed import Bowing, by_case, column, margins_bowed, sheet_buckling
+from models.studies.bowed import Bowing, bows_from, by_case, column, margins_bowed
 from models.wing.parts import Wing
 
 
@@ -344,7 +344,7 @@ def _result(
         Bowing(
             whole.rows,
             rows,
-            min(sheet_buckling(whole).values(), default=math.inf),
+            bows_from(whole),
             margins.rows[0].reserve_factor if margins.rows else math.inf,
         ),
     )

@@ -23,7 +23,7 @@ from models.strength.counted import counted
 from models.strength.mode import Share
 from models.strength.modes import named
 from models.strength.sheet_buckling import BOWS
-from models.studies.bowed import Bowing
+from models.studies.bowed import Bowing, bows_from
 from models.studies.collapse import DamagedWing
 from models.wing.parts import Wing
 
@@ -162,11 +162,11 @@ def proof(
     asked, used = state.analysis.load_factor, partial(share_for, wing)
     failure, broken, broken_at, _ = state.settle(lambda rows: rows[0].reserve_factor)
     failing = (*broken, *check(broken_at, build=known).secondary)
-    joints = [row for row in counted(wing, failing) if row.reason]
+    counts = counted(wing, failing)
+    joints = [row for row in counts if row.reason]
     first = min([failure, *(row.reserve_factor * asked for row in joints)])
     equivalent = duration_factor(PULL_UP) / duration_factor(hold)
-    begins = min((n / asked for n in state.critical.values()), default=np.inf)
-    bowing = Bowing(state.margins.rows, counted(wing, failing), begins, failure / asked)
+    bowing = Bowing(state.margins.rows, counts, bows_from(state.margins), failure / asked)
     if failure_alone:
         sound = state.analysis
         return Proof((), asked, first, state.whole, None, hold, equivalent, (), (), sound, failing, bowing)

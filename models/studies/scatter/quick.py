@@ -49,7 +49,7 @@ MOST_PIECES = 10
 most. The stiffness of the others still counts in what they bear themselves."""
 _PARTS = 4
 """Parts next to fail whose strain energy picks the pieces."""
-FAR = 4.0
+_FAR = 4.0
 """A part and mode beyond this factor of the least reserve is left out."""
 _STEP = 1e-4
 """Change of a factor for its slope, as in `models.studies.doubts`."""
@@ -71,12 +71,13 @@ by forces, joints of cut caps among them."""
 @dataclass(frozen=True, eq=False)
 class Loaded:
     """One case: margins that count, the least first, its analysis, whether slopes are wanted, and the same
-    margins at another multiple of the load, where they hang on it: as sheeting has bowed there."""
+    margins at another multiple of the load, of parts within some times the least, where they hang on it: as
+    sheeting has bowed there."""
 
     rows: Sequence[Margin]
     analysis: Analysis
     slopes: bool = False
-    at: Callable[[float], Sequence[Margin]] | None = None
+    at: Callable[[float, float], Sequence[Margin]] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,6 +130,10 @@ def quick_cases(
 ) -> list[Quick]:
     """Reserve factors of many wings, each of the same wood in every case.
 
+    Of weak wings sheeting has bowed less where they fail than of mean ones: reserves are taken at the load
+    that is asked for or a share of that at which the mean one fails, and once more as those of the mean one
+    where one wing in twenty bears more.
+
     Parameters
     ----------
     cases : sequence of Loaded
@@ -142,10 +147,6 @@ def quick_cases(
     -------
     list of Quick
         One for each case.
-
-    Of weak wings sheeting has bowed less where they fail than of mean ones: reserves are taken at the load
-    that is asked for or a share of that at which the mean one fails, and once more as those of the mean one
-    where one wing in twenty bears more.
     """
     weak = [_weak(case) for case in cases]
     found = _quick(weak, samples, build)
@@ -165,7 +166,7 @@ def _weak(case: Loaded) -> Loaded:
     """A case with reserves for wings that are weak."""
     if case.at is None or not case.rows:
         return case
-    return replace(case, rows=case.at(max(1.0, WEAK * case.rows[0].reserve_factor)))
+    return replace(case, rows=case.at(max(1.0, WEAK * case.rows[0].reserve_factor), _FAR))
 
 
 def _quick(cases: Sequence[Loaded], samples: int, build: Build | None) -> list[Quick]:
@@ -212,7 +213,7 @@ def _near(every: Sequence[Margin], numbers: dict[Part, int]) -> tuple[list[tuple
     In the order of the parts: in that of the reserves sides that are alike would change places by rounding,
     and draw each other's wood.
     """
-    rows = [row for row in every if row.reserve_factor <= FAR * every[0].reserve_factor]
+    rows = [row for row in every if row.reserve_factor <= _FAR * every[0].reserve_factor]
     rows.sort(key=lambda row: (numbers[row.part], row.mode))
     return [(row.mode, numbers[row.part]) for row in rows], np.array([row.reserve_factor for row in rows])
 

@@ -28,7 +28,7 @@ from models.strength.modes import named
 from models.strength.solved import Build
 from models.structure.model import Model, Part
 from models.studies.bent_pull_up import bent_pull_up
-from models.studies.bowed import Bowing, margins_bowed, shares_left, sheet_buckling
+from models.studies.bowed import Bowing, bows_from, margins_bowed, shares_left
 from models.studies.scatter.pieces import Pieces, pieces_of
 from models.studies.scatter.stack import side_by_side
 from models.workers import Run
@@ -185,7 +185,6 @@ class Solver:
         reserve = self.table(stiff, size)
         ones = np.ones((1, stiff.shape[1]))
         whole = judge.by_load(ones, ones)[:, 0]
-        nominal = (whole * judge.left(mean=True)).min(axis=0)
         near = (reserve.min(axis=0) < _FAR * reserve.min(axis=(1, 2)).max()) & np.isfinite(reserve).any(
             axis=0
         )
@@ -206,7 +205,7 @@ class Solver:
             stiff[:, piece],
             np.where([pair.rule.column for pair in pairs], slender, np.nan),
             analysis.load_factor,
-            float(nominal.min()) * analysis.load_factor,
+            judge.mean(whole) * analysis.load_factor,
         )
 
     def more(self, known: States, stiffness_z: Array, size_z: Array) -> States:
@@ -292,8 +291,9 @@ class Judge:
         self.modes: dict[str, int] = {}
         every = (analysis,) if beside is None else (analysis, beside)
         self._held = _least_held(every)
-        none: tuple[Shares, Shares] = {}, {}
-        self._left = [_bowing(one) for one in every] if bows else [none]
+        bowing = [_bowing(one) for one in every] if bows else []
+        self._left = [shares for shares, _ in bowing]
+        self._fails = [fails for _, fails in bowing if fails is not None]
         self._side_by_side: dict[int, Model] = {}
         self._builds: dict[int, Build] = {}
         assembly, moves = self.variants.assembly, analysis.solution.displacements[:, :, 0]
@@ -362,18 +362,15 @@ class Judge:
             Factors on modulus and size.
         """
         table = self.by_load(stiff, size)
-        return np.asarray((table * self.left()[:, None]).min(axis=0))
-
-    def left(self, *, mean: bool = False) -> Array:
-        """Share of its reserve that sheeting which bows leaves each mode and part under each load, of the
-        modes that were met, (n_loads or 1, n_modes, n_parts): where weak wings fail, or where the mean one
-        does."""
-        out = np.ones((len(self._left), len(self.modes), len(self.analysis.model.parts)))
         for k, of_load in enumerate(self._left):
-            for (mode, number), share in of_load[1 if mean else 0].items():
+            for (mode, number), share in of_load.items():
                 if mode in self.modes:
-                    out[k, self.modes[mode], number] = share
-        return out
+                    table[k, :, self.modes[mode], number] *= share
+        return np.asarray(table.min(axis=0))
+
+    def mean(self, whole: Array) -> float:
+        """Least reserve of the mean wing, by its reserves with all sheeting whole."""
+        return min([*self._fails, *self._held.values()]) if self._fails else float(whole.min())
 
     def by_load(self, stiff: Array, size: Array) -> Array:
         """The same under each load with all sheeting whole, (n_loads, n_wings, n_modes, n_parts)."""
@@ -428,26 +425,18 @@ class Judge:
         return slenderness_of(np.clip(np.nan_to_num(share, nan=1.0), 1e-9, 1.0))
 
 
-def _bowing(analysis: Analysis) -> tuple[Shares, Shares]:
-    """Share of its reserve that sheeting which bows leaves each mode and part in mean wood: as far as it has
-    bowed where weak wings fail, and where the mean one does."""
+def _bowing(analysis: Analysis) -> tuple[Shares, float | None]:
+    """Share of its reserve that sheeting which bows leaves each mode and part in mean wood, as far as it has
+    bowed where weak wings fail, and the least reserve where the mean one does; None without sheeting."""
     if "sheeting" not in analysis.model.structure.blocks:
-        return {}, {}
+        return {}, None
     whole, build = check(analysis), Build()
     settled = margins_bowed(analysis.model, analysis.solution, [analysis], [whole], build)[0]
-    begins = min(sheet_buckling(whole).values(), default=np.inf)
     fails = settled.rows[0].reserve_factor if settled.rows else np.inf
-    bowing = Bowing(whole.rows, settled.rows, begins, fails)
+    bowing = Bowing(whole.rows, settled.rows, bows_from(whole), fails)
     number = {part: k for k, part in enumerate(analysis.model.parts)}
-    weak = shares_left(whole.rows, bowing.at(max(1.0, WEAK * bowing.fails)))
-    before = {(row.mode, row.part): row.reserve_factor for row in whole.rows}
-    mean = {
-        (row.mode, row.part): row.reserve_factor / before[row.mode, row.part]
-        for row in settled.rows
-        if (row.mode, row.part) in before
-    }
-    by_number, of_mean = ({(m, number[p]): k for (m, p), k in each.items()} for each in (weak, mean))
-    return by_number, of_mean
+    left = shares_left(whole.rows, bowing.at(max(1.0, WEAK * fails)))
+    return {(mode, number[part]): share for (mode, part), share in left.items()}, fails
 
 
 def _least_held(analyses: Sequence[Analysis]) -> dict[tuple[str, int], float]:
