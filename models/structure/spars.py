@@ -212,23 +212,18 @@ def build_spars(ground: Ground, mesh: SparMesh, skin: SheetStrip) -> SparBlocks:
     wing = ground.wing
     rows = web_table(ground)
     caps = _cap_rows(ground, mesh)
-    lapped = {(row.spar, row.face, row.span): k for k, row in enumerate(rows) if row.face != "between"}
-    response = _junctions(caps, rows, lapped, skin)
+    beside = _beside(caps, rows)
+    response = _junctions(caps, rows, beside, skin)
     sections = _cap_sections(caps, response)
     bow = bow_felt(sections, ground.draft.positions()[caps.nodes])
     known = _Known(ground, mesh, caps, rows)
     webs, web_plates, web_elements = _webs(known, response, bow)
-    overlap = np.zeros((len(caps.spar), 2))
-    for e in range(len(caps.spar)):
-        for which, face in enumerate(("front", "rear")):
-            k = lapped.get((int(caps.spar[e]), face, int(caps.span[e])))
-            if k is not None:
-                overlap[e, which] = rows[k].thickness
+    overlap = _widths(rows, beside)[:, [0, 2]]
     height = caps.heights.sum(axis=1)
     density = (caps.density * caps.heights).sum(axis=1) * caps.width
     part = [
         ground.part("cap", wing.spars[s].name, "upper" if u else "lower", i)
-        for s, u, i in zip(caps.spar, caps.upper, caps.span)
+        for s, u, i in zip(caps.spar.tolist(), caps.upper.tolist(), caps.span.tolist())
     ]
     beams = Beams(
         caps.nodes,
@@ -284,7 +279,10 @@ def bow_felt(sections: Sections, ends: Array) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class _CapRows:
-    """All cap elements: figures at mid-length, (n,) or (n, n_layers), layers from the outer face inward."""
+    """All cap elements: figures at mid-length, (n,) or (n, n_layers), layers from the outer face inward.
+
+    `row_of` (n_spars, 2, n_spans) is which of them lies on a span, -1 beyond a spar's end.
+    """
 
     spar: Ints
     upper: NDArray[np.bool_]
@@ -299,7 +297,7 @@ class _CapRows:
     density: Array
     centroid: Array
     materials: tuple[tuple[Material, ...], ...]
-    row_of: dict[tuple[int, int, int], int]
+    row_of: Ints
 
 
 def _cap_rows(ground: Ground, mesh: SparMesh) -> _CapRows:
@@ -308,7 +306,7 @@ def _cap_rows(ground: Ground, mesh: SparMesh) -> _CapRows:
     middle = np.abs(y[1:] + y[:-1]) / 2
     found: dict[str, list[Any]] = {}
     materials: list[tuple[Material, ...]] = []
-    row_of = {}
+    row_of = np.full((len(wing.spars), 2, len(middle)), -1, dtype=np.intp)
     for s, spar in enumerate(wing.spars):
         spans = np.flatnonzero((mesh.cap_nodes[s, 0, :-1] >= 0) & (mesh.cap_nodes[s, 0, 1:] >= 0))
         for c, (cap, line, sign) in enumerate(_both_caps(spar)):
@@ -328,7 +326,7 @@ def _cap_rows(ground: Ground, mesh: SparMesh) -> _CapRows:
             offset = np.zeros((n, 2, 3))
             offset[:, :, 2] = np.where(np.abs(ends - node_z) > 1e-9, ends - node_z, 0.0)
             nodes = np.stack([mesh.cap_nodes[s, c, spans], mesh.cap_nodes[s, c, spans + 1]], axis=1)
-            row_of.update({(s, c, int(i)): len(materials) + k for k, i in enumerate(spans)})
+            row_of[s, c, spans] = len(materials) + np.arange(n)
             materials += [tuple(layer.material for layer in cap.layers)] * n
             for key, value in (
                 ("spar", np.full(n, s)),
@@ -372,22 +370,33 @@ class _Junctions:
     slip: Array
 
 
-def _junctions(
-    caps: _CapRows, rows: list[WebRow], lapped: dict[tuple[int, str, int], int], skin: SheetStrip
-) -> _Junctions:
+def _beside(caps: _CapRows, rows: list[WebRow]) -> Ints:
+    """Number of the web on the front face, between the caps and on the rear face of each cap element, (n, 3);
+    -1 where there is none."""
+    table = np.full((caps.row_of.shape[0], len(FACES), caps.row_of.shape[2]), -1, dtype=np.intp)
+    for k, row in enumerate(rows):
+        table[row.spar, FACES.index(row.face), row.span] = k
+    return table[caps.spar, :, caps.span]
+
+
+def _widths(rows: list[WebRow], beside: Ints) -> Array:
+    """Thickness of each of some webs (n, 3), m; nought where there is none."""
+    return np.array([*(row.thickness for row in rows), 0.0])[beside]
+
+
+def _junctions(caps: _CapRows, rows: list[WebRow], beside: Ints, skin: SheetStrip) -> _Junctions:
     """Solve the antiplane problem of every distinct cap section, those of one kind together."""
-    between = {(row.spar, row.span): k for k, row in enumerate(rows) if row.face == "between"}
     torsion = np.zeros(len(caps.spar))
-    shear_up, shear_aft = _beam_shear(caps, rows, lapped)
     warping, give = np.zeros((len(rows), 2)), np.zeros((len(rows), 2))
     skin_give = np.zeros((*skin.thickness.shape, 2))
-    moduli = [held_moduli(row.material, row.grain) for row in rows]
-    strip = np.array([[along, along] for along, _, _ in moduli]).reshape(len(rows), 2)
+    moduli = np.array([held_moduli(row.material, row.grain) for row in rows]).reshape(-1, 3)
+    shear_up, shear_aft = _beam_shear(caps, rows, beside, moduli)
+    strip = np.repeat(moduli[:, :1], 2, axis=1)
     turn, slip = np.zeros((len(rows), 2)), np.zeros((len(rows), 2))
-    for kind, members in _kinds(caps, rows, lapped, between, skin).items():
+    thickness = np.array([row.thickness for row in rows])
+    for kind, at in _kinds(caps, rows, beside, skin):
         front, rear = kind.front, kind.rear
-        at, webs = np.split(np.array(members), [1], axis=1)
-        at = at[:, 0]
+        webs = beside[at]
         sections, edges, across, up = _sections(caps, at, webs, rows, moduli, skin, kind)
         fields_of = ("widths", "heights", "shear_across", "shear_up", "modulus", "centre")
         figures = [getattr(sections, f) for f in fields_of]
@@ -411,7 +420,7 @@ def _junctions(
             found = both.cap
             for k, w in enumerate(strips):
                 of = webs[:, w]
-                area = np.array([rows[r].thickness for r in of]) * caps.heights[at].sum(axis=1)
+                area = thickness[of] * caps.heights[at].sum(axis=1)
                 strip[of, cap] = both.stretch[back, k] / area
                 turn[of, cap], slip[of, cap] = both.turn[back, k], both.slip[back, k]
         else:
@@ -421,8 +430,7 @@ def _junctions(
         plain = np.zeros(len(at))
         for k, w in enumerate(columns):
             of = webs[:, w]
-            thick = np.array([rows[r].thickness for r in of])
-            shear = np.array([moduli[r][1] for r in of])
+            thick, shear = thickness[of], moduli[of, 1]
             arms[:, k] = (w - 1) * (caps.width[at] + thick) / 2
             own[:, k] = stub / (shear * thick)
             plain += shear * thick**3 * stub / 3
@@ -473,29 +481,34 @@ def _distinct(figures: list[Array]) -> tuple[Ints, Ints]:
 
 
 def _kinds(
-    caps: _CapRows,
-    rows: list[WebRow],
-    lapped: dict[tuple[int, str, int], int],
-    between: dict[tuple[int, int], int],
-    skin: SheetStrip,
-) -> dict[_Kind, list[tuple[int, ...]]]:
-    """Cap elements by what their sections have alike, with the webs before, between and behind (-1: none)."""
-    kinds: dict[_Kind, list[tuple[int, ...]]] = {}
-    for e in range(len(caps.spar)):
-        s, i = int(caps.spar[e]), int(caps.span[e])
-        sheet = float(skin.thickness[s, 0 if caps.upper[e] else 1, i])
-        beside = (lapped.get((s, "front", i)), between.get((s, i)), lapped.get((s, "rear", i)))
-        front, middle, rear = (k is not None for k in beside)
-        widest = max((rows[k].thickness for k in beside if k is not None), default=0.0)
-        # Which rows are thin is asked of each section by itself: no cap's answer hangs on another's size.
-        # A web between as wide as its cap leaves no cap beside it: a grid without those columns.
-        let_in = beside[1]
-        flush = let_in is not None and bool(caps.width[e] - rows[let_in].thickness <= _FLUSH * caps.width[e])
-        turned_grain = any(k is not None and askew(rows[k].grain) for k in (beside[0], beside[2]))
-        thin = _thin_rows(caps, e, widest, sheet)
-        kind = _Kind(front, middle, rear, flush, _present(caps, e), sheet > 0, turned_grain, thin)
-        kinds.setdefault(kind, []).append((e, *(-1 if k is None else k for k in beside)))
-    return kinds
+    caps: _CapRows, rows: list[WebRow], beside: Ints, skin: SheetStrip
+) -> list[tuple[_Kind, Ints]]:
+    """Cap elements by what their sections have alike."""
+    sheet = skin.thickness[caps.spar, np.where(caps.upper, 0, 1), caps.span]
+    there, widths = beside >= 0, _widths(rows, beside)
+    # Which rows are thin is asked of each section by itself: no cap's answer hangs on another's size.
+    thin = _thin_rows(caps, widths.max(axis=1), sheet)
+    # A web between as wide as its cap leaves no cap beside it: a grid without those columns.
+    flush = there[:, 1] & (caps.width - widths[:, 1] <= _FLUSH * caps.width)
+    slanted = np.array([*(askew(row.grain) for row in rows), False])[beside[:, [0, 2]]].any(axis=1)
+    present = caps.heights > 0  # a facing that has ended has no height
+    marks = np.column_stack([there, flush, sheet > 0, slanted, present, thin])
+    _, first, of = np.unique(marks, axis=0, return_index=True, return_inverse=True)
+    out = []
+    for k, e in enumerate(first.tolist()):
+        front, middle, rear = there[e].tolist()
+        kind = _Kind(
+            front,
+            middle,
+            rear,
+            bool(flush[e]),
+            tuple(present[e].tolist()),
+            bool(sheet[e] > 0),
+            bool(slanted[e]),
+            tuple(thin[e].tolist()),
+        )
+        out.append((kind, np.flatnonzero(of.ravel() == k)))
+    return out
 
 
 class _Kind(NamedTuple):
@@ -549,35 +562,26 @@ def _stiffnesses(
     return out
 
 
-def _beam_shear(
-    caps: _CapRows, rows: list[WebRow], lapped: dict[tuple[int, str, int], int]
-) -> tuple[Array, Array]:
-    """Shear stiffness of the caps' beams up and down (with the lapped strips) and fore and aft, N."""
+def _beam_shear(caps: _CapRows, rows: list[WebRow], beside: Ints, moduli: Array) -> tuple[Array, Array]:
+    """Shear stiffness of the caps' beams up and down (with the lapped strips) and fore and aft, N; `moduli`
+    (n_webs, 3) as of `held_moduli`."""
     heights = caps.heights
     height = heights.sum(axis=1)
-    strips = np.zeros(len(caps.spar))
-    for e in range(len(strips)):
-        for face in ("front", "rear"):
-            k = lapped.get((int(caps.spar[e]), face, int(caps.span[e])))
-            if k is not None:
-                strips[e] += held_moduli(rows[k].material, rows[k].grain)[1] * rows[k].thickness * height[e]
+    shear = np.array([*moduli[:, 1], 0.0])
+    laps = beside[:, [0, 2]]
+    strips = (shear[laps] * _widths(rows, laps)).sum(axis=1) * height
     # Layers one above the other carry the vertical shear in series, the horizontal side by side.
     up = caps.width * height / (heights / height[:, None] / caps.g_up).sum(axis=1) + strips
     aft = (caps.g_aft * heights).sum(axis=1) * caps.width
     return 5 / 6 * up, 5 / 6 * aft
 
 
-def _present(caps: _CapRows, e: int) -> tuple[bool, ...]:
-    """Which layers a cap element has: a facing that has ended has no height."""
-    return tuple(bool(h > 0) for h in caps.heights[e])
-
-
-def _thin_rows(caps: _CapRows, e: int, web: float, sheet: float) -> tuple[bool, ...]:
-    """Which layers of a cap's section, stub and sheet besides, are thin beside the highest."""
-    layers = caps.heights[e]
-    stub = min(_STUB * web, float(layers.sum()))
-    heights = np.array([stub, *layers, sheet])
-    return tuple((heights < _THIN_ROW * heights.max()).tolist())
+def _thin_rows(caps: _CapRows, web: Array, sheet: Array) -> NDArray[np.bool_]:
+    """Which layers of caps' sections (n,), stub of the widest web (m) and sheet besides, are thin beside the
+    highest, (n, 1 + n_layers + 1)."""
+    stub = np.minimum(_STUB * web, caps.heights.sum(axis=1))
+    heights = np.column_stack([stub, caps.heights, sheet])
+    return np.asarray(heights < _THIN_ROW * heights.max(axis=1, keepdims=True))
 
 
 def _sections(
@@ -585,14 +589,14 @@ def _sections(
     at: Ints,
     webs: Ints,
     rows: list[WebRow],
-    moduli: list,
+    moduli: Array,
     skin: SheetStrip,
     kind: _Kind,
 ) -> tuple[CapSections, tuple[tuple[str, int, int], ...], tuple[int, ...], tuple[int, ...]]:
     """Grids of cap elements of one kind: columns fore to aft, rows from the web side outward."""
     n, present = len(at), np.array(kind.present)
     front, middle, rear, cover, flush = kind.front, kind.middle, kind.rear, kind.cover, kind.flush
-    web_width = np.array([[rows[k].thickness if k >= 0 else 0.0 for k in row] for row in webs])
+    web_width = _widths(rows, webs)
     columns: list[tuple[str, Array]] = []
     if front:
         columns.append(("front", web_width[:, 0]))
@@ -622,7 +626,7 @@ def _sections(
             young[:, k, first:last] = caps.modulus[at][:, present][:, ::-1]
         else:
             of = webs[:, 0 if what == "front" else 2]
-            figures = np.array([moduli[w] for w in of])
+            figures = moduli[of]
             young[:, k, first:last] = figures[:, 0, None]  # a stub's own stretch is the panel's business
             up[:, k, :last] = figures[:, 1, None]
             across[:, k, :last] = figures[:, 2, None]
@@ -633,7 +637,7 @@ def _sections(
             up[:, k, last] = skin.up[s, c, i] * skin.share[s, c, i]
             young[:, k, last] = skin.modulus[s, c, i] * skin.share[s, c, i]
     if middle:
-        figures = np.array([moduli[w] for w in webs[:, 1]])
+        figures = moduli[webs[:, 1]]
         k = int(front) + (0 if flush else 1)
         up[:, k, 0], across[:, k, 0] = figures[:, 1], figures[:, 2]
     widths = np.stack([w for _, w in columns], axis=1)
@@ -664,13 +668,6 @@ def _sections(
     )
 
 
-def web_offset(face: str, cap_width: Array, thickness: float) -> Array:
-    """Where a web's middle plane lies from the cap's centre line, square to it, m, aft positive."""
-    if face == "between":
-        return np.zeros_like(cap_width)
-    return (-1 if face == "front" else 1) * (cap_width + thickness) / 2
-
-
 class _Known(NamedTuple):
     """What webs and strips are laid by."""
 
@@ -691,44 +688,48 @@ def _webs(
     known: _Known, response: _Junctions, bow: Array
 ) -> tuple[SlippingMembranes | None, Plates | None, WebElements]:
     ground, mesh, caps, rows = known
-    wing, y, insides = ground.wing, ground.y, ground.ends
+    wing, y = ground.wing, ground.y
     n = len(rows)
-    materials: list[Material] = []
-    nodes, corners = np.zeros((n, 4), dtype=np.intp), np.zeros((n, 4, 3))
-    thickness, grain, factor, clear, width = (np.zeros(n) for _ in range(5))
-    lap, shift, pull = np.zeros((n, 2)), np.zeros(n), np.zeros(n)
-    which = np.zeros(n, dtype=np.intp)
-    part = np.zeros(n, dtype=np.intp)
-    frames = [_frame(spar, insides) for spar in wing.spars]
-    for k, row in enumerate(rows):
-        s, face, i, t, material = row.spar, row.face, row.span, row.thickness, row.material
-        upper, lower = caps.row_of[s, 0, i], caps.row_of[s, 1, i]
-        spar = wing.spars[s]
-        nodes[k] = (*mesh.cap_nodes[s, 1, [i, i + 1]], *mesh.cap_nodes[s, 0, [i + 1, i]])
-        x = mesh.x[s, [i, i + 1]] + frames[s][0][i] * web_offset(face, frames[s][1][i], t)
-        top, bottom = frames[s][2][i], frames[s][3][i]
-        ends = [0, 1, 1, 0]
-        corners[k] = np.stack([x[ends], y[i : i + 2][ends], [*bottom, *top[::-1]]], axis=1)
-        thickness[k], grain[k] = t, row.grain
-        clear[k], width[k] = float((top - bottom).mean()), min(caps.width[upper], caps.width[lower])
-        heights = np.array([caps.heights[upper].sum(), caps.heights[lower].sum()])
-        lap[k] = heights if face != "between" else t
-        # Give of the joints beyond what the caps' beams already have in shear under the same flow.
-        shear = sheet_moduli(material, row.grain)[1]
-        beyond = shear * t * float(response.give[k].sum())
-        factor[k] = clear[k] / (clear[k] + max(beyond, -0.5 * clear[k]))  # `softened` has the limit askew
-        # Warping of the caps by twist acts as a longer arm of the web about the caps' axes.
-        shift[k] = -response.warping[k].sum() / clear[k]
-        # Strips that stretch with the caps and shear by it move the web's edges: shear per mean strain.
-        pull[k] = response.slip[k].sum() / clear[k]
-        if material not in materials:
-            materials.append(material)
-        which[k] = materials.index(material)
-        kind = "brace" if row.brace else "web"
-        part[k] = ground.part(kind, spar.name, face, i)
+    materials = list(dict.fromkeys(row.material for row in rows))
+    number = {material: k for k, material in enumerate(materials)}
+    which = np.array([number[row.material] for row in rows], dtype=np.intp)
+    s = np.array([row.spar for row in rows], dtype=np.intp)
     span = np.array([row.span for row in rows], dtype=np.intp)
+    side = np.array([FACES.index(row.face) for row in rows], dtype=np.intp) - 1
+    thickness, grain = np.array([row.thickness for row in rows]), np.array([row.grain for row in rows])
+    upper, lower = caps.row_of[s, 0, span], caps.row_of[s, 1, span]
+    two = np.stack([span, span + 1], axis=1)
+    nodes = np.concatenate(
+        [mesh.cap_nodes[s[:, None], 1, two], mesh.cap_nodes[s[:, None], 0, two[:, ::-1]]], axis=1
+    )
+    frames = np.array([_frame(spar, ground.ends) for spar in wing.spars])
+    aslant, cap_width, top, bottom = np.moveaxis(frames[s, :, span], 1, 0)
+    off = aslant * (side[:, None] * (cap_width + thickness[:, None]) / 2)
+    x, ends = mesh.x[s[:, None], two] + off, [0, 1, 1, 0]
+    heights = np.concatenate([bottom, top[:, ::-1]], axis=1)
+    corners = np.stack([x[:, ends], y[two][:, ends], heights], axis=2)
+    clear, width = (top - bottom).mean(axis=1), np.minimum(caps.width[upper], caps.width[lower])
+    cap_height = caps.heights.sum(axis=1)
+    lap = np.where(
+        side[:, None] != 0, np.stack([cap_height[upper], cap_height[lower]], axis=1), thickness[:, None]
+    )
+    # Give of the joints beyond what the caps' beams already have in shear under the same flow.
+    shear = np.array([sheet_moduli(row.material, row.grain)[1] for row in rows])
+    beyond = shear * thickness * response.give.sum(axis=1)
+    factor = clear / (clear + np.maximum(beyond, -0.5 * clear))  # `softened` has the limit askew
+    # Warping of the caps by twist acts as a longer arm of the web about the caps' axes.
+    shift = -response.warping.sum(axis=1) / clear
+    # Strips that stretch with the caps and shear by it move the web's edges: shear per mean strain.
+    pull = response.slip.sum(axis=1) / clear
+    part = np.array(
+        [
+            ground.part("brace" if row.brace else "web", wing.spars[row.spar].name, row.face, row.span)
+            for row in rows
+        ],
+        dtype=np.intp,
+    )
     elements = WebElements(
-        np.array([row.spar for row in rows], dtype=np.intp),
+        s,
         tuple(row.face for row in rows),
         span,
         thickness,
@@ -758,7 +759,7 @@ def _webs(
     links = np.repeat((up[:, :, None] * arm[:, None, :])[:, None], 4, axis=1)
     strains = _strain_map(outboard * pull, turned_to) if pull.any() else None
     density = np.array([m.density for m in materials])[which]
-    felt = bow[[[caps.row_of[row.spar, c, row.span] for c in (1, 1, 0, 0)] for row in rows]]
+    felt = bow[np.stack([lower, lower, upper, upper], axis=1)]
     membranes = Membranes(
         nodes,
         thickness,
@@ -895,8 +896,12 @@ def _web_ends(known: _Known, part: list[int]) -> Ties | None:
     upright = np.tile([0.0, 0.0, 1.0], (len(s), 1))
     # The cap outboard of the end, of both sides alike; at a spar's end that inboard.
     out = np.where(y[j] < -1e-9, -1, 0)
-    there = list(zip(s.tolist(), (j + out).tolist(), (j - 1 - out).tolist()))
-    beside = [caps.row_of.get((a, 0, b), caps.row_of.get((a, 0, c), 0)) for a, b, c in there]
+    n_spans = caps.row_of.shape[2]
+    there = [
+        np.where((at >= 0) & (at < n_spans), caps.row_of[s, 0, np.clip(at, 0, n_spans - 1)], -1)
+        for at in (j + out, j - 1 - out)
+    ]
+    beside = np.where(there[0] >= 0, there[0], np.maximum(there[1], 0))
     rates = _FLOOR * (caps.modulus * caps.heights).sum(axis=1)[beside]
     if ground.wing.flies and not ground.mirrored:  # half of what stands on the plane of symmetry
         rates[np.abs(y[j]) < 1e-9] /= 2
@@ -965,8 +970,9 @@ def _upright_hold(webs: WebElements, caps: _CapRows) -> Array:
     young, through = np.array(figures).reshape(-1, 2).T
     stretch, laps = young * webs.thickness, np.zeros(len(young))
     for c in (0, 1):
-        rows = [caps.row_of[key] for key in zip(webs.spar.tolist(), [c] * len(young), webs.span.tolist())]
-        cross = np.array([_cross_shear(caps.materials[r], tuple(caps.heights[r].tolist())) for r in rows])
+        rows = caps.row_of[webs.spar, c, webs.span]
+        heights = caps.heights[rows].tolist()
+        cross = np.array([_cross_shear(caps.materials[r], tuple(h)) for r, h in zip(rows, heights)])
         q = 1 / (webs.thickness / (3 * through) + caps.width[rows] / (3 * cross))
         laps += np.sqrt(q * stretch) * np.tanh(webs.lap[:, c] * np.sqrt(q / stretch))
     return np.asarray(1 / (1 / laps + webs.clear / (12 * stretch)))
@@ -1132,8 +1138,7 @@ def _web_strips(known: _Known, response: _Junctions) -> _Strips:
     widths = np.array([[cap.width.at(away) for cap in (spar.upper, spar.lower)] for spar in wing.spars])
     aslant = np.array([spar.aslant.at(away) for spar in wing.spars])
     two = np.stack([i, i + 1])
-    row_of = [caps.row_of[key] for key in zip(s.tolist(), c.tolist(), i.tolist())]
-    height = caps.heights[row_of].sum(axis=1)
+    height = caps.heights[caps.row_of[s, c, i]].sum(axis=1)
     x = mesh.x[s, two] + aslant[s, two] * aft * (widths[s, c, two] + t) / 2
     middle = mesh.outer[s, c, two] + np.where(c == 0, -1, 1) * height / 2
     spread = np.array([-1, 1]) / (2 * np.sqrt(3.0))
