@@ -489,7 +489,7 @@ def _kinds(
     # Which rows are thin is asked of each section by itself: no cap's answer hangs on another's size.
     thin = _thin_rows(caps, widths.max(axis=1), sheet)
     # A web between as wide as its cap leaves no cap beside it: a grid without those columns.
-    flush = there[:, 1] & (caps.width - widths[:, 1] <= _FLUSH * caps.width)
+    flush = np.asarray(there[:, 1] & (caps.width - widths[:, 1] <= _FLUSH * caps.width))
     slanted = np.array([*(askew(row.grain) for row in rows), False])[beside[:, [0, 2]]].any(axis=1)
     present = caps.heights > 0  # a facing that has ended has no height
     marks = np.column_stack([there, flush, sheet > 0, slanted, present, thin])
@@ -810,40 +810,31 @@ def _slipping(known: _Known, webs: WebElements, panels: Membranes, shear: Array)
     y, n = ground.y, len(webs.span)
     slope, hold = np.zeros((n, 2)), np.zeros((n, 2, 2))
     nodes = np.concatenate([panels.nodes, panels.nodes[:, :1].repeat(6, axis=1)], axis=1)
-    which = np.array([FACES.index(name) for name in webs.face])
-    ends, held = mesh.slip_nodes >= 0, _upright_hold(webs, caps)
-    # A run begins at the last end of a bay that is not beyond it.
-    before = np.where(ends[:, 0], np.arange(len(y)), -1)
-    first = np.maximum.accumulate(before, axis=1)[webs.spar, webs.span]
-    keys = np.stack([webs.spar, which, webs.brace, first], axis=1)
-    for key in np.unique(keys[which != FACES.index("between")], axis=0):
-        run = np.flatnonzero((keys == key).all(axis=1))
-        spar, face = int(key[0]), int(key[1] == FACES.index("rear"))
-        at = [int(webs.span[run].min()), int(webs.span[run].max()) + 1]
-        slips = mesh.slip_nodes[spar, face, at]
-        counts = (slips >= 0).astype(float)
-        if not counts.any():
-            continue
-        held_end = at[int(counts.argmax())]
-        slips = np.where(slips >= 0, slips, mesh.slip_nodes[spar, face, held_end])
-        places = [j if there else held_end for j, there in zip(at, counts)]
-        nodes[run, 4:] = [*slips, *(mesh.cap_nodes[spar, c, j] for j in places for c in (1, 0))]
-        through = shear[run] * webs.thickness[run] * webs.clear[run]
-        caught = held[run]
-        start, end = float(y[at[0]]), float(y[at[1]])
-        length = float(np.sqrt(through.mean() / caught.mean()))
-        left, right = y[webs.span[run]], y[webs.span[run] + 1]
-        reach = (right - left)[:, None]
-        shapes, slopes = _shapes((left + right)[:, None] / 2 + _POINTS * reach / 2, start, end, length)
-        weight = _WEIGHTS * reach / 2
-        own = np.einsum("e,eq,aeq,beq->eab", through, weight, slopes, slopes)
-        own += np.einsum("e,eq,aeq,beq->eab", caught, weight, shapes, shapes)
-        for a, j in enumerate(at):
-            k = run[np.abs(webs.span[run] + (a - j)).argmin()]
-            own[run == k, a, a] += _rib_hold(ground.wing, webs, int(k), start, end, float(y[j]))
-        steps = _shapes(np.stack([left, right], axis=1), start, end, length)[0]
-        slope[run] = counts * ((steps[..., 1] - steps[..., 0]) / (right - left)).T
-        hold[run] = own * counts[:, None] * counts / webs.thickness[run, None, None]
+    on, of, spar, face, at = _runs(mesh, webs)
+    slips = mesh.slip_nodes[spar[:, None], face[:, None], at]
+    there = slips >= 0
+    # An end that does not slip takes the other's place, and counts for nothing.
+    places = np.where(there, at, np.where(there, at, -1).max(axis=1, keepdims=True))
+    slips = mesh.slip_nodes[spar[:, None], face[:, None], places]
+    beside = mesh.cap_nodes[spar[:, None, None], [1, 0], places[:, :, None]].reshape(-1, 4)
+    nodes[on, 4:] = np.concatenate([slips, beside], axis=1)[of]
+    through, caught = shear * webs.thickness * webs.clear, _upright_hold(webs, caps)
+    start, end = y[at].T
+    length = np.sqrt(np.bincount(of, through[on]) / np.bincount(of, caught[on]))
+    run = tuple(figure[of, None] for figure in (start, end, length))
+    sides = np.stack([y[webs.span[on]], y[webs.span[on] + 1]], axis=1)
+    reach = np.diff(sides, axis=1)
+    shapes, slopes = _shapes(sides.sum(axis=1)[:, None] / 2 + _POINTS * reach / 2, *run)
+    weight = _WEIGHTS * reach / 2
+    own = np.einsum("e,eq,aeq,beq->eab", through[on], weight, slopes, slopes)
+    own += np.einsum("e,eq,aeq,beq->eab", caught[on], weight, shapes, shapes)
+    for a in (0, 1):
+        last = np.flatnonzero(webs.span[on] + a == at[of, a])
+        own[last, a, a] += _rib_hold(ground.wing, webs, on[last], y[at[of[last]]], a)
+    steps = _shapes(sides, *run)[0]
+    counts = there.astype(float)[of]
+    slope[on] = counts * ((steps[..., 1] - steps[..., 0]) / reach[:, 0]).T
+    hold[on] = own * counts[:, :, None] * counts[:, None] / webs.thickness[on, None, None]
     offsets, links, bow = panels.offsets, panels.extra_links, panels.bow
     assert offsets is not None
     assert links is not None
@@ -868,9 +859,32 @@ def _slipping(known: _Known, webs: WebElements, panels: Membranes, shear: Array)
     )
 
 
-def _shapes(at: Array, start: float, end: float, length: float) -> tuple[Array, Array]:
-    """Slip at places (...) of a web between two ends per slip at its first and at its last, (2, ...), and its
-    slope."""
+def _runs(mesh: SparMesh, webs: WebElements) -> tuple[Ints, Ints, Ints, Ints, Ints]:
+    """Runs of webs on one face without an end between them, of those with an end that slips: webs (n,) and
+    the run of each (n,), and of the runs their spar and face (n_runs,) and first and last station
+    (n_runs, 2)."""
+    which = np.array([FACES.index(name) for name in webs.face], dtype=np.intp)
+    ends = mesh.slip_nodes[:, 0] >= 0
+    # A run begins at the last end of a bay that is not beyond it.
+    before = np.where(ends, np.arange(ends.shape[1]), -1)
+    first = np.maximum.accumulate(before, axis=1)[webs.spar, webs.span]
+    on = np.flatnonzero(which != FACES.index("between"))
+    keys = np.stack([webs.spar, which, webs.brace, first], axis=1)[on]
+    _, one, of = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    of = of.ravel()
+    at = np.stack([webs.span[on[one]], webs.span[on[one]] + 1], axis=1)
+    np.minimum.at(at[:, 0], of, webs.span[on])
+    np.maximum.at(at[:, 1], of, webs.span[on] + 1)
+    spar, face = webs.spar[on[one]], (which[on[one]] == FACES.index("rear")).astype(np.intp)
+    slips = (mesh.slip_nodes[spar[:, None], face[:, None], at] >= 0).any(axis=1)
+    number = np.cumsum(slips) - 1
+    kept = slips[of]
+    return on[kept], number[of[kept]], spar[slips], face[slips], at[slips]
+
+
+def _shapes(at: Array, start: Array, end: Array, length: Array) -> tuple[Array, Array]:
+    """Slip at places (n, n_places) of a web between two ends per slip at its first and at its last, (2, n,
+    n_places), and its slope; ends and length to die away, m, (n, 1)."""
     whole = end - start
     values, slopes = [], []
     for d, sign in ((at - start, -1.0), (end - at, 1.0)):
@@ -910,9 +924,9 @@ def _web_ends(known: _Known, part: list[int]) -> Ties | None:
     )
 
 
-def _rib_hold(wing: Wing, webs: WebElements, k: int, start: float, end: float, at: float) -> float:
-    """Force that moves a web's end upright by a unit against a rib that it is glued to, N/m; 0 where there is
-    none.
+def _rib_hold(wing: Wing, webs: WebElements, which: Ints, between: Array, side: int) -> Array:
+    """Force that moves ends of some webs upright by a unit against a rib that they are glued to, N/m, (n,); 0
+    where there is none. Each lies between two places, (n, 2), m, and ends at the first or second (0, 1).
 
     Between the caps a rib's edge that moves upright by s takes the rib along: G h v'' = (12 E/h) v for the
     mean v over the height h (parabolas, held at the caps), so t sqrt(12 E G) tanh(b sqrt(12 E/G)/h) over the
@@ -920,25 +934,34 @@ def _rib_hold(wing: Wing, webs: WebElements, k: int, start: float, end: float, a
     where they touch, over w along the span: h sqrt(3 G'' G') tanh(w/t sqrt(3 G''/G')), G'' through the
     thickness (lag of a lap, as in `_upright_hold`). One that butts on a rib that goes on has its whole end.
     """
-    near = [rib for rib in wing.ribs if abs(rib.y - abs(at)) <= max(rib.thickness, rib.post_thickness)]
-    if not near:
-        return 0.0
-    rib = min(near, key=lambda one: abs(one.y - abs(at)))
-    spar, height = wing.spars[int(webs.spar[k])], float(webs.clear[k])
-    b = float(min(spar.upper.width.at(rib.y), spar.lower.width.at(rib.y)))
-    thick = rib.post_thickness
-    low, high = sorted((abs(start), abs(end)))
-    touched = max(0.0, min(high, rib.y + thick / 2) - max(low, rib.y - thick / 2))
-    if not touched:
-        return 0.0
-    upright, shear = _post_figures(rib.post_material, rib.post_grain)
-    own = touched * float(np.sqrt(12 * upright * shear) * np.tanh(b / height * np.sqrt(12 * upright / shear)))
-    if rib.panel != "none":
-        return own
-    web = webs.materials[webs.material[k]], float(webs.grain[k])
-    in_plane, through = sheet_moduli(*web)[1], _upright_figures(*web)[1]
-    lag = touched / webs.thickness[k] * np.sqrt(3 * through / in_plane)
-    return float(1 / (1 / own + 1 / (height * np.sqrt(3 * through * in_plane) * np.tanh(lag))))
+    if not wing.ribs:
+        return np.zeros(len(which))
+    y, thick = np.array([rib.y for rib in wing.ribs]), np.array([rib.post_thickness for rib in wing.ribs])
+    reach = np.maximum(thick, [rib.thickness for rib in wing.ribs])
+    away = np.abs(y - np.abs(between[:, side, None]))
+    away[away > reach] = np.inf
+    rib = away.argmin(axis=1)
+    low, high = np.sort(np.abs(between), axis=1).T
+    touched = np.minimum(high, y[rib] + thick[rib] / 2) - np.maximum(low, y[rib] - thick[rib] / 2)
+    held = np.flatnonzero((touched > 0) & np.isfinite(away.min(axis=1)))
+    rib, touched, one = rib[held], touched[held], which[held]
+    widths = np.array([np.minimum(spar.upper.width.at(y), spar.lower.width.at(y)) for spar in wing.spars])
+    height = webs.clear[one]
+    of_posts = np.array([_post_figures(r.post_material, r.post_grain) for r in wing.ribs])
+    upright, shear = of_posts[rib].T
+    reach_in = np.tanh(widths[webs.spar[one], rib] / height * np.sqrt(12 * upright / shear))
+    own = touched * (np.sqrt(12 * upright * shear) * reach_in)
+    bare = np.flatnonzero(np.array([r.panel == "none" for r in wing.ribs])[rib])
+    edge = one[bare]
+    wood = [(webs.materials[m], g) for m, g in zip(webs.material[edge], webs.grain[edge].tolist())]
+    in_plane = np.array([sheet_moduli(*of)[1] for of in wood])
+    through = np.array([_upright_figures(*of)[1] for of in wood])
+    lag = touched[bare] / webs.thickness[edge] * np.sqrt(3 * through / in_plane)
+    lap = height[bare] * np.sqrt(3 * through * in_plane) * np.tanh(lag)
+    own[bare] = 1 / (1 / own[bare] + 1 / lap)
+    out = np.zeros(len(which))
+    out[held] = own
+    return out
 
 
 @lru_cache(maxsize=256)
