@@ -114,11 +114,10 @@ class NetLine:
     stick_face: Array | None = None
     rib_ends: Array | None = None
 
-    def rib_end(self, behind: bool, j: int) -> tuple[float, float]:
-        """Heights of the upper and the lower edge of the rib's panel ahead of the line or behind it, m."""
-        if self.rib_ends is None:
-            return float(self.top[j]), float(self.bottom[j])
-        return float(self.rib_ends[int(behind), 0, j]), float(self.rib_ends[int(behind), 1, j])
+    def rib_end(self, behind: bool) -> Array:
+        """Heights of the upper and the lower edge of ribs' panels ahead of the line or behind it, (2,
+        n_stations), m."""
+        return np.stack([self.top, self.bottom]) if self.rib_ends is None else self.rib_ends[int(behind)]
 
 
 @dataclass(frozen=True, eq=False)
@@ -597,87 +596,80 @@ def _upright_figures(material: Material, grain: float) -> tuple[float, float, fl
     return e_x, e_z, g, g_x, g_z, nu
 
 
-def _with_rib(
-    wing: Wing, net: Net, mesh: SparMesh, s: int, j: int, rib: Rib, wide: float
-) -> tuple[float, int]:
-    """Bending stiffness of a post and the width of rib that bends with it, over that of the post alone; on
-    how many sides the rib goes on."""
-    if rib.panel == "none":
-        return 1.0, 0
-    height = [float(abs(mesh.outer[s, c, j] - mesh.inner[s, c, j])) for c in (0, 1)]
-    clear = float(mesh.inner[s, 0, j] - mesh.inner[s, 1, j])
-    figures = _upright_figures(rib.material, rib.grain)
-    beside = float(width_beside_caps(clear, sum(height) / 2, rib.thickness, *figures))
-    total, sides, y = 0.0, 0, abs(rib.y)
+def _with_ribs(
+    wing: Wing, net: Net, mesh: SparMesh, s: int, ribs: list[RibAt], wide: Array
+) -> tuple[Array, Ints]:
+    """Bending stiffness of posts (n,) at a spar and the width of rib that bends with them, over that of the
+    posts alone; on how many sides the ribs go on. `wide` m, of the posts."""
+    j, y = np.array([r.station for r in ribs]), np.array([abs(r.rib.y) for r in ribs])
+    height = np.abs(mesh.outer[s][:, j] - mesh.inner[s][:, j])
+    clear = mesh.inner[s, 0, j] - mesh.inner[s, 1, j]
+    figures = np.array([_upright_figures(r.rib.material, r.rib.grain) for r in ribs]).T
+    thickness = np.array([r.rib.thickness for r in ribs])
+    beside = width_beside_caps(clear, height.sum(axis=0) / 2, thickness, *figures)
     last = len(net.lines) - 1
     anchors = [line for k, line in enumerate(net.lines) if line.spar >= 0 or k in (0, last)]
     at = next(k for k, line in enumerate(anchors) if line.spar == s)
+    inner = np.array([r.rib.panel == "between spars" for r in ribs])
+    none = np.array([r.rib.panel == "none" for r in ribs])
+    total, sides = np.zeros(len(ribs)), np.zeros(len(ribs), dtype=np.intp)
     for way in (-1, 1):
         if not 0 <= at + way < len(anchors):
             continue
         anchor = anchors[at + way]
-        if rib.panel == "between spars" and anchor.spar < 0:
-            continue
-        gap = abs(_face(wing, anchor, j, y, -way) - _face(wing, anchors[at], j, y, way))
+        on = ~none & ~(inner & (anchor.spar < 0))
+        gap = np.abs(_face(wing, anchor, j, y, -way) - _face(wing, anchors[at], j, y, way))
         # The rib may end sooner, at an edge; of what lies between two spars half belongs to each.
-        total += min(beside, gap * (0.5 if anchor.spar >= 0 else 1.0))
-        sides += 1
-    e, _, g = sheet_moduli(rib.post_material, np.pi / 2 - rib.post_grain)
-    post = float(bent_upright(e, g, rib.post_thickness, clear)) * wide
-    return 1.0 + total * float(bent_upright(figures[1], figures[4], rib.thickness, clear)) / post, sides
+        total += np.where(on, np.minimum(beside, gap * (0.5 if anchor.spar >= 0 else 1.0)), 0.0)
+        sides += on
+    own = np.array([sheet_moduli(r.rib.post_material, np.pi / 2 - r.rib.post_grain) for r in ribs])
+    post = bent_upright(own[:, 0], own[:, 2], [r.rib.post_thickness for r in ribs], clear) * wide
+    with_rib = total * bent_upright(figures[1], figures[4], thickness, clear) / post
+    return np.where(none, 1.0, 1.0 + with_rib), sides
 
 
-def _face(wing: Wing, line: NetLine, j: int, y: float, way: int) -> float:
-    """Front (way -1) or rear (1) face of a spar's caps without webs, or where ribs end at an edge, m."""
+def _face(wing: Wing, line: NetLine, j: Ints, y: Array, way: int) -> Array:
+    """Front (way -1) or rear (1) face of a spar's caps without webs, or where ribs end at an edge, at
+    stations (n,) y from the centre line, m."""
     if line.spar < 0:
         assert line.stick_face is not None, "a line without a spar that ends a rib is an edge"
-        return float(line.stick_face[j])
+        return line.stick_face[j]
     spar = wing.spars[line.spar]
-    half = max(float(cap.width.at(y)) for cap in (spar.upper, spar.lower)) / 2
-    return float(spar.x.at(y)) + way * float(spar.aslant.at(y)) * half
-
-
-class _Post(NamedTuple):
-    """A rib's post at a spar: mesh station, share that is modelled, width fore and aft and length, m."""
-
-    station: int
-    spar: int
-    rib: Rib
-    share: float
-    width: float
-    length: float
+    half = np.maximum(spar.upper.width.at(y), spar.lower.width.at(y)) / 2
+    return spar.x.at(y) + way * spar.aslant.at(y) * half
 
 
 def _posts(
     ground: Ground, mesh: SparMesh, ribs: list[RibAt], net: Net, rigid_joints: bool
 ) -> tuple[Beams | None, PostElements]:
-    wing, draft, rows = ground.wing, ground.draft, []
-    for j, rib, share in ribs:
-        for s, spar in enumerate(wing.spars):
-            if mesh.cap_nodes[s, 0, j] < 0 or rib.post_thickness <= 0:
-                continue
-            span = abs(rib.y)
-            wide = float(spar.aslant.at(span) * min(spar.upper.width.at(span), spar.lower.width.at(span)))
-            rows.append(_Post(j, s, rib, share, wide, mesh.inner[s, 0, j] - mesh.inner[s, 1, j]))
-    n = len(rows)
-    empty = PostElements(
-        *(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3, (), np.zeros(0), np.zeros(0)
-    )
+    wing, draft = ground.wing, ground.draft
+    thick = np.array([r.rib.post_thickness for r in ribs])
+    at_rib = np.array([r.station for r in ribs], dtype=np.intp)
+    there = (mesh.cap_nodes[:, 0, at_rib] >= 0).T & (thick[:, None] > 0)
+    rib_of, spar_of = np.nonzero(there)
+    n = len(rib_of)
     if not n:
-        return None, empty
-    station, spar_of = np.array([r.station for r in rows]), np.array([r.spar for r in rows])
+        none, nothing = np.zeros(0, dtype=np.intp), np.zeros(0)
+        return None, PostElements(none, none, nothing, nothing, nothing, (), nothing, nothing)
+    rows = [ribs[k] for k in rib_of]
+    station, thickness = at_rib[rib_of], thick[rib_of]
     shares = np.array([r.share for r in rows])
-    thickness = np.array([r.rib.post_thickness for r in rows])
-    width = np.array([r.width for r in rows])
-    figures = np.zeros((n, 3))
+    width, with_rib = np.zeros(n), np.ones(n)
+    sides = np.zeros(n, dtype=np.intp)
     feet = np.zeros((n, 2, 4))
-    for k, row in enumerate(rows):
-        rib, spar = row.rib, wing.spars[row.spar]
-        # The post stands upright, so the angle from its axis to the grain is the rest to a right angle.
-        figures[k] = [float(v) for v in sheet_moduli(rib.post_material, np.pi / 2 - rib.post_grain)]
+    for s, spar in enumerate(wing.spars):
+        mine = np.flatnonzero(spar_of == s)
+        if not len(mine):
+            continue
+        of_spar = [rows[k] for k in mine]
+        span = np.array([abs(r.rib.y) for r in of_spar])
+        width[mine] = spar.aslant.at(span) * np.minimum(spar.upper.width.at(span), spar.lower.width.at(span))
+        with_rib[mine], sides[mine] = _with_ribs(wing, net, mesh, s, of_spar, width[mine])
         for c, cap in enumerate((spar.upper, spar.lower)):
             stick = cap.layers[-1].material.stick()
-            feet[k, c] = (stick.E, stick.E_up, stick.G_up, stick.nu_L_up)
+            feet[mine, c] = (stick.E, stick.E_up, stick.G_up, stick.nu_L_up)
+    # The post stands upright, so the angle from its axis to the grain is the rest to a right angle.
+    figures = np.array([sheet_moduli(r.rib.post_material, np.pi / 2 - r.rib.post_grain) for r in rows])
     nodes = np.stack([mesh.cap_nodes[spar_of, 0, station], mesh.cap_nodes[spar_of, 1, station]], axis=1)
     at = draft.positions()[nodes]
     offsets = np.zeros((n, 2, 3))
@@ -685,8 +677,6 @@ def _posts(
     offsets[:, 1, 2] = mesh.inner[spar_of, 1, station] - at[:, 1, 2]
     young, in_plane, across = figures.T
     area = width * thickness * shares
-    beside = [_with_rib(wing, net, mesh, r.spar, r.station, r.rib, r.width) for r in rows]
-    with_rib, sides = np.array([b[0] for b in beside]), np.array([b[1] for b in beside])
     bending_z = young * area * width**2 / 12
     sections = Sections(
         axial=young * area,
@@ -709,9 +699,10 @@ def _posts(
         "" if wing.clamped or r.rib.y < 1e-9 else ("starboard" if at[k, 0, 1] > 0 else "port")
         for k, r in enumerate(rows)
     ]
+    number = {rib.y: wing.rib_number(rib.y) for rib in wing.ribs}
     part = [
-        Part("post", wing.spars[r.spar].name, "", None, side, r.rib.y, wing.rib_number(r.rib.y))
-        for r, side in zip(rows, half)
+        Part("post", wing.spars[s].name, "", None, side, r.rib.y, number[r.rib.y])
+        for r, s, side in zip(rows, spar_of.tolist(), half)
     ]
     density = np.array([r.rib.post_material.density for r in rows])
     # Local z along the span, so that bending_y is bending in the spar's plane.
@@ -726,7 +717,7 @@ def _posts(
         polar_inertia=density * area * (width**2 + thickness**2) / 12,
         part=np.array([draft.part(p) for p in part], dtype=np.intp),
     )
-    length = np.array([r.length for r in rows])
+    length = mesh.inner[spar_of, 0, station] - mesh.inner[spar_of, 1, station]
     return beams, PostElements(
         spar_of,
         station,
@@ -746,11 +737,16 @@ def _drilling(nodes: Ints, interior: set[int]) -> Array:
     return np.where(inside[nodes], _DRILLING, 0.0)
 
 
-def _rib_foot(wing: Wing, spar: int, rib: Rib) -> float:
-    """Rotation of a rib's end on the face of a cap per unit bending moment a unit depth, rad/N."""
-    stick = wing.spars[spar].upper.layers[-1].material.stick()
-    figures = [np.array([v]) for v in (stick.E, stick.E_aft, stick.G_aft, stick.nu_L_aft, rib.thickness, 1.0)]
-    return float(foot_rotation_flexibility(*figures)[0])
+def _rib_feet(wing: Wing, lines: list[NetLine], thickness: Array) -> Array:
+    """Rotation of ribs' ends (n,) on the faces of caps per unit bending moment a unit depth, (n, n_lines),
+    rad/N; nought where a line is no spar."""
+    out = np.zeros((len(thickness), len(lines)))
+    for k, line in enumerate(lines):
+        if line.spar >= 0:
+            stick = wing.spars[line.spar].upper.layers[-1].material.stick()
+            e, e_aft, g, nu = (np.array([v]) for v in (stick.E, stick.E_aft, stick.G_aft, stick.nu_L_aft))
+            out[:, k] = foot_rotation_flexibility(e, e_aft, g, nu, thickness, np.array([1.0]))
+    return out
 
 
 def _rocking(bent: Array, grain: Array, thickness: Array, reach: Array, feet: Array) -> Array:
@@ -775,74 +771,82 @@ def _rocking(bent: Array, grain: Array, thickness: Array, reach: Array, feet: Ar
 def _panels(
     ground: Ground, net: Net, ribs: list[RibAt], rigid_joints: bool
 ) -> tuple[Membranes | None, Plates | None]:
-    wing, y = ground.wing, ground.y
-    nodes, corners, of, shares, reach, feet, give, even = [], [], [], [], [], [], [], []
-    foot = {(rib, s): _rib_foot(wing, s, rib) for _, rib, _ in ribs for s in range(len(wing.spars))}
-    sheeted = _sheeted(ground, net)
-    for j, rib, share in ribs:
-        if rib.panel == "none":
-            continue
-        for a, b in zip(net.lines[:-1], net.lines[1:]):
-            four = (a.lower[j], b.lower[j], b.upper[j], a.upper[j])
-            if min(four) < 0 or (rib.panel == "between spars" and not _between_spars(net, a, b)):
-                continue
-            nodes.append(four)
-            front, rear = _rib_between(a, b, j)
-            (top_a, bottom_a), (top_b, bottom_b) = a.rib_end(True, j), b.rib_end(False, j)
-            corners.append(
-                [[front, y[j], bottom_a], [rear, y[j], bottom_b], [rear, y[j], top_b], [front, y[j], top_a]]
-            )
-            of.append((j, rib))
-            shares.append(share)
-            reach.append(rear - front)
-            feet.append(
-                0.0 if rigid_joints else sum(foot[rib, line.spar] for line in (a, b) if line.spar >= 0)
-            )
-            give.append(np.zeros((4, 4)) if rigid_joints else _pressed(wing, net, a, b, j, rib))
-            even.append(1.0 if sheeted[a, b][j] else _FREE_EDGES)
-    if not nodes:
+    wing, y, lines = ground.wing, ground.y, net.lines
+    if len(lines) < 2 or not ribs:
         return None, None
-    share_of, grain = np.array(shares), np.array([rib.grain for _, rib in of])
-    full = np.array([rib.thickness for _, rib in of])
+    station = np.array([r.station for r in ribs])
+    lower, upper = (np.stack([getattr(line, c)[station] for line in lines]) for c in ("lower", "upper"))
+    every = np.stack([lower[:-1], lower[1:], upper[1:], upper[:-1]], axis=-1)  # (n_gaps, n_ribs, 4)
+    reach_of = np.array([r.rib.panel for r in ribs])
+    spars = [k for k, line in enumerate(lines) if line.spar >= 0]
+    gap = np.arange(len(lines) - 1)
+    between = (gap >= spars[0]) & (gap < spars[-1])
+    there = (every >= 0).all(axis=2) & (reach_of != "none")
+    there &= between[:, None] | (reach_of != "between spars")
+    rib_of, ahead = np.nonzero(there.T)
+    if not len(rib_of):
+        return None, None
+    j, behind = station[rib_of], ahead + 1
+    front = np.stack([a.x_behind if a.stick_face is None else a.stick_face for a in lines])[ahead, j]
+    rear = np.stack([b.x_ahead if b.stick_face is None else b.stick_face for b in lines])[behind, j]
+    begins = np.stack([line.rib_end(True) for line in lines])[ahead, :, j]
+    ends = np.stack([line.rib_end(False) for line in lines])[behind, :, j]
+    x = np.stack([front, rear, rear, front], axis=1)
+    z = np.stack([begins[:, 1], ends[:, 1], ends[:, 0], begins[:, 0]], axis=1)
+    of = [ribs[k].rib for k in rib_of]
+    thick = np.array([r.rib.thickness for r in ribs])
+    share_of, grain = np.array([r.share for r in ribs])[rib_of], np.array([rib.grain for rib in of])
+    feet = np.zeros((len(ribs), len(lines))) if rigid_joints else _rib_feet(wing, lines, thick)
+    even = np.where(_sheeted(ground, net)[ahead, j], 1.0, _FREE_EDGES)
+    full = thick[rib_of]
     bent = _rocking(
-        np.stack([plane_moduli(rib.material, True) for _, rib in of]),
+        np.stack([plane_moduli(rib.material, True) for rib in of]),
         grain,
         full,
-        np.array(reach),
-        np.array(feet),
+        rear - front,
+        feet[rib_of, ahead] + feet[rib_of, behind],
     )
+    give = None
+    if not rigid_joints:
+        # Movement per force over thickness, as the panel's own stiffness goes with its thickness.
+        both = [[_pressed(wing, net, line, ribs, behind) for behind in (True, False)] for line in lines]
+        pressed = np.array(both)
+        give = np.zeros((len(of), 4, 4))
+        give[:, [0, 3], :2] = pressed[ahead, 0, rib_of]
+        give[:, [1, 2], 2:] = pressed[behind, 1, rib_of]
+    number = [
+        ground.draft.part(Part("rib", station=float(y[ribs[k].station]), rib=wing.rib_number(ribs[k].rib.y)))
+        for k in dict.fromkeys(rib_of.tolist())
+    ]
     panels = SheetPanels(
-        np.array(nodes, dtype=np.intp),
-        np.array(corners),
+        every[ahead, rib_of],
+        np.stack([x, np.repeat(y[j][:, None], 4, axis=1), z], axis=2),
         full * share_of,
-        softened(np.stack([plane_moduli(rib.material, False) for _, rib in of]), grain, np.array(even)),
+        softened(np.stack([plane_moduli(rib.material, False) for rib in of]), grain, even),
         # Half a rib on the plane of symmetry has half the bending stiffness, not an eighth.
         bent / (share_of**2)[:, None, None],
         np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
-        np.array([rib.material.density for _, rib in of]),
-        np.array(
-            [ground.draft.part(Part("rib", station=float(y[j]), rib=wing.rib_number(rib.y))) for j, rib in of]
-        ),
-        give=None if rigid_joints else np.stack(give),
+        np.array([rib.material.density for rib in of]),
+        np.array(number)[np.unique(rib_of, return_inverse=True)[1]],
+        give=give,
     )
     return sheet_blocks(ground.draft, panels, net.interior)
 
 
-def _sheeted(ground: Ground, net: Net) -> dict[tuple[NetLine, NetLine], NDArray[np.bool_]]:
-    """Stations at which sheeting of either surface lies beside a rib and hands shear to its edge,
-    (n_stations,) for every two neighbouring lines."""
-    out = {}
-    for a, b in zip(net.lines[:-1], net.lines[1:]):
-        on = np.zeros(len(ground.y) + 1, dtype=bool)  # nothing beyond the ends
-        for sheet in ground.wing.sheets:
-            on[1:-1] |= ground.lies(sheet.bays) & reaches(ground, sheet, a, b)
-        out[a, b] = on[:-1] | on[1:]
-    return out
+def _sheeted(ground: Ground, net: Net) -> NDArray[np.bool_]:
+    """Stations at which sheeting of either surface lies beside a rib and hands shear to its edge, for every
+    two neighbouring lines, (n_lines - 1, n_stations)."""
+    out = np.zeros((len(net.lines) - 1, len(ground.y) + 1), dtype=bool)  # nothing beyond the ends
+    for sheet in ground.wing.sheets:
+        here = ground.lies(sheet.bays)
+        for k, (a, b) in enumerate(pairwise(net.lines)):
+            out[k, 1:-1] |= here & reaches(ground, sheet, a, b)
+    return out[:, :-1] | out[:, 1:]
 
 
-def _pressed(wing: Wing, net: Net, a: NetLine, b: NetLine, j: int, rib: Rib) -> Array:
-    """What the ends of a rib's panel give where they press on the sides of caps and edge sticks, for
-    `Membranes.give`.
+def _pressed(wing: Wing, net: Net, line: NetLine, ribs: list[RibAt], behind: bool) -> Array:
+    """What ends of ribs' panels behind a line or ahead of it give where they press on the sides of caps and
+    edge sticks, for `Membranes.give`.
 
     Between the caps' own pieces of rib nothing else holds it there: bent up and down behind the spar, a rib
     pushes one cap and pulls the other across the grain. Sheeting that lies on the rib and laps over on the
@@ -850,73 +854,62 @@ def _pressed(wing: Wing, net: Net, a: NetLine, b: NetLine, j: int, rib: Rib) -> 
 
     Returns
     -------
-    (4, 4) float array
-        Corners (lower ahead, lower behind, upper behind, upper ahead) by moving and turning of the foot
-        ahead and of that behind, square roots of m2/N.
+    (n_ribs, 2, 2) float array
+        Lower and upper corner by moving and turning of the foot, square roots of m2/N.
     """
-    out = np.zeros((4, 4))
-    for k, (line, corners) in enumerate(((a, [0, 3]), (b, [1, 2]))):
-        touched = _touched(wing, net, line, j, rib)
-        if not touched:
-            continue
-        z, height, stiff = (np.array(v) for v in zip(*touched))
-        ends = np.array(line.rib_end(line is a, j)[::-1])
-        middle = float((stiff @ z) / stiff.sum())
-        turning = stiff @ ((z - middle) ** 2 + height**2 / 12)
-        # Movement per force over thickness, as the panel's own stiffness goes with its thickness.
-        out[corners, 2 * k] = np.sqrt(rib.thickness / stiff.sum())
-        out[corners, 2 * k + 1] = (ends - middle) * np.sqrt(rib.thickness / turning)
+    out = np.zeros((len(ribs), 2, 2))
+    z, height, stiff = _touched(wing, net, line, ribs)
+    whole = stiff.sum(axis=0)
+    on = np.flatnonzero(whole > 0)
+    z, height, stiff, whole = z[:, on], height[:, on], stiff[:, on], whole[on]
+    thickness = np.array([r.rib.thickness for r in ribs])[on]
+    ends = line.rib_end(behind)[::-1, [ribs[k].station for k in on]]
+    middle = (stiff * z).sum(axis=0) / whole
+    turning = (stiff * ((z - middle) ** 2 + height**2 / 12)).sum(axis=0)
+    out[on, :, 0] = np.sqrt(thickness / whole)[:, None]
+    out[on, :, 1] = ((ends - middle) * np.sqrt(thickness / turning)).T
     return out
 
 
-def _touched(wing: Wing, net: Net, line: NetLine, j: int, rib: Rib) -> list[tuple[float, float, float]]:
-    """Middle (m), height (m) and stiffness against pressing (N/m) of each piece of wood on whose side a rib
-    ends: layers of caps over their own heights, an edge stick over the rib's."""
-    if not line.on_member[j]:
-        return []
-    span = abs(rib.y)
+def _touched(wing: Wing, net: Net, line: NetLine, ribs: list[RibAt]) -> tuple[Array, Array, Array]:
+    """Middle (m), height (m) and stiffness against pressing (N/m) of pieces of wood on whose side ribs end,
+    (n_pieces, n_ribs) each: layers of caps over their own heights, an edge stick over the rib's. Nought where
+    there is none."""
+    j, span = np.array([r.station for r in ribs]), np.array([abs(r.rib.y) for r in ribs])
+    pieces: list[tuple[Array, Array, Array]] = []
+    thickness = [r.rib.thickness for r in ribs]
     if line.spar >= 0:
         spar = wing.spars[line.spar]
-        out = []
-        for cap, z, sign in ((spar.upper, line.top[j], -1.0), (spar.lower, line.bottom[j], 1.0)):
-            width = float(cap.width.at(span))
+        for cap, face, sign in ((spar.upper, line.top, -1.0), (spar.lower, line.bottom, 1.0)):
+            z, width = face[j], cap.width.at(span).tolist()
             for layer in cap.layers:
-                height = float(layer.height.at(span))
-                if height > 0:
-                    give = _press(layer.material, rib.thickness, width)
-                    out.append((float(z) + sign * height / 2, height, height / give))
+                height = layer.height.at(span)
+                give = np.array([_press(layer.material, t, w) for t, w in zip(thickness, width)])
+                pieces.append((z + sign * height / 2, height, height / give))
                 z = z + sign * height
-        return out
-    kind = "leading" if line is net.lines[0] else "trailing"
-    stick = _stick(wing, kind)
-    if stick is None or line not in (net.lines[0], net.lines[-1]):
-        return []
-    top, bottom = line.rib_end(kind == "leading", j)
-    top, bottom = min(top, float(line.top[j])), max(bottom, float(line.bottom[j]))
-    height, middle = top - bottom, (top + bottom) / 2
-    return [(middle, height, height / _press(stick.material, rib.thickness, stick.width))]
+    elif line in (net.lines[0], net.lines[-1]):
+        kind = "leading" if line is net.lines[0] else "trailing"
+        stick = _stick(wing, kind)
+        if stick is not None:
+            top, bottom = line.rib_end(kind == "leading")
+            top, bottom = np.minimum(top, line.top)[j], np.maximum(bottom, line.bottom)[j]
+            height = top - bottom
+            give = np.array([_press(stick.material, t, stick.width) for t in thickness])
+            pieces.append(((top + bottom) / 2, height, height / give))
+    if not pieces:
+        return (np.zeros((0, len(ribs))),) * 3
+    on = line.on_member[j]
+    z, height, stiff = (np.where(on, np.stack(one), 0.0) for one in zip(*pieces))
+    return z, height, stiff
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=4096)
 def _press(material: Material, thickness: float, depth: float) -> float:
     """How far a rib's end goes into the side of a stick per force a unit height, m2/N."""
     stick = material.stick()
     return foot_press_flexibility(
         float(stick.E), float(stick.E_aft), float(stick.G_aft), float(stick.nu_L_aft), thickness, depth
     )
-
-
-def _rib_between(a: NetLine, b: NetLine, j: int) -> tuple[float, float]:
-    """Where a rib's panel between two lines begins and ends along the chord, m: at an edge where the stick
-    does."""
-    front = a.x_behind if a.stick_face is None else a.stick_face
-    rear = b.x_ahead if b.stick_face is None else b.stick_face
-    return float(front[j]), float(rear[j])
-
-
-def _between_spars(net: Net, a: NetLine, b: NetLine) -> bool:
-    spars = [k for k, line in enumerate(net.lines) if line.spar >= 0]
-    return spars[0] <= net.lines.index(a) and net.lines.index(b) <= spars[-1]
 
 
 @dataclass(frozen=True, eq=False)

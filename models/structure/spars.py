@@ -480,17 +480,16 @@ def _distinct(figures: list[Array]) -> tuple[Ints, Ints]:
     return first, back.ravel()
 
 
-def _kinds(
-    caps: _CapRows, rows: list[WebRow], beside: Ints, skin: SheetStrip
-) -> list[tuple[_Kind, Ints]]:
+def _kinds(caps: _CapRows, rows: list[WebRow], beside: Ints, skin: SheetStrip) -> list[tuple[_Kind, Ints]]:
     """Cap elements by what their sections have alike."""
     sheet = skin.thickness[caps.spar, np.where(caps.upper, 0, 1), caps.span]
     there, widths = beside >= 0, _widths(rows, beside)
     # Which rows are thin is asked of each section by itself: no cap's answer hangs on another's size.
     thin = _thin_rows(caps, widths.max(axis=1), sheet)
     # A web between as wide as its cap leaves no cap beside it: a grid without those columns.
-    flush = np.asarray(there[:, 1] & (caps.width - widths[:, 1] <= _FLUSH * caps.width))
-    slanted = np.array([*(askew(row.grain) for row in rows), False])[beside[:, [0, 2]]].any(axis=1)
+    flush = there[:, 1] & (caps.width - widths[:, 1] <= _FLUSH * caps.width)
+    askew_rows = np.array([*(askew(row.grain) for row in rows), False])
+    slanted = askew_rows[beside[:, 0]] | askew_rows[beside[:, 2]]
     present = caps.heights > 0  # a facing that has ended has no height
     marks = np.column_stack([there, flush, sheet > 0, slanted, present, thin])
     _, first, of = np.unique(marks, axis=0, return_index=True, return_inverse=True)
