@@ -3,8 +3,8 @@
 Taut film carries with its full stiffness, and the answer is in proportion to the load, until in the first
 strip of the first bay the lesser principal force is gone. Beyond that the film pulls along its folds alone.
 Equilibrium is then found by putting what the taut film carried too much back on as forces and solving again
-with the same factor (the initial stress method, Zienkiewicz, Valliappan and King 1969, from memory; mixed by
-Anderson's method, 1965, from memory). The frame may give as it likes, so that the answer lies between the
+with the same factor (the initial stress method, Zienkiewicz, Valliappan and King 1969, from memory; trials
+mixed as in `fea.mixing`). The frame may give as it likes, so that the answer lies between the
 bare wing and one whose wrinkled film has stiff edges. First failure is also told with the lift where the
 covered wing puts it as it bends and twists (`models.loads.elastic_lift`): what its twist adds is linear in
 the movements, and is put on in every solve.
@@ -23,6 +23,7 @@ from fea.arrays import Array
 from fea.assembly import Assembly
 from fea.elements.membrane import Membranes, areas, forces_at_corners
 from fea.elements.tension_field import relaxed
+from fea.mixing import mixed
 from fea.solve import Factor, pinned
 from models.analysis import Analysis, solve
 from models.loads.pull_up import air_speed
@@ -40,7 +41,7 @@ _CLOSE = 1e-5
 """Change of the film's forces over the greatest of them at which a wrinkled answer stands."""
 _ROUNDS = 400
 _KEPT = 8
-"""Former rounds that Anderson's method mixes."""
+"""Former rounds that are mixed with the last."""
 _STEPS = 6
 _NEAR = 2e-3
 """Distance of the reserve from 1 at which a load is that of the first failure."""
@@ -171,7 +172,8 @@ def field(
         return tension + change - forces, moves, forces, more
 
     excess = np.zeros_like(tension) if start is None else start
-    before: list[tuple[Array, Array]] = []
+    tried: list[Array] = []
+    gaps: list[Array] = []
     for rounds in range(1, _ROUNDS + 1):
         found, moves, forces, more = answer(excess)
         gap = found - excess
@@ -179,20 +181,9 @@ def field(
         if change <= _CLOSE:
             slack = np.abs(found).max(axis=1) > 1e-9 * np.abs(tension).max()
             return Field(moves, forces, slack, rounds, more)
-        before = [*before[-_KEPT:], (excess, gap)]
-        excess = _mixed(before)
+        tried, gaps = [*tried[-_KEPT:], excess[:, :, None]], [*gaps[-_KEPT:], gap[:, :, None]]
+        excess = mixed(tried, gaps)[:, :, 0]
     raise NoRest(change)
-
-
-def _mixed(before: list[tuple[Array, Array]]) -> Array:
-    """Next excess from the former ones and their gaps, by Anderson's method."""
-    excess, gap = before[-1]
-    if len(before) == 1:
-        return excess + gap
-    gaps = np.stack([(gap - g).ravel() for _, g in before[:-1]], axis=1)
-    steps = np.stack([(excess - x + gap - g).ravel() for x, g in before[:-1]], axis=1)
-    amount = np.linalg.lstsq(gaps, gap.ravel(), rcond=1e-10)[0]
-    return np.asarray((excess + gap).ravel() - steps @ amount).reshape(excess.shape)
 
 
 def wrinkled(

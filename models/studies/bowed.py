@@ -5,17 +5,15 @@ caps and edges take over its share of the bending. s over s_cr is the share of i
 act on it unbowed, compression and shear together; that shear leaves no more than compression is a judgement,
 on the cautious side (a tension field leaves more). What the panels shed is put back as a load on the whole
 structure, K u = f + sum of (1 - left) K_panel u, until it no longer changes: one elimination serves every
-case and every load.
+case and every load (trials mixed as in `fea.mixing`).
 
 References
 ----------
-von Karman, Sechler and Donnell, The strength of thin plates in compression, 1932; Anderson, Iterative
-procedures for nonlinear integral equations, J. ACM 12 (1965), 547-560 (both from memory).
+von Karman, Sechler and Donnell, The strength of thin plates in compression, 1932 (from memory).
 """
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -26,6 +24,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array, Ints
 from fea.assembly import Assembly
 from fea.elements.membrane import Membranes
+from fea.mixing import mixed
 from fea.solve import Factor, Solution, pinned
 from models.analysis import Analysis
 from models.recovered import Recovered, changed, recovered, with_block
@@ -149,7 +148,7 @@ class Sheeting:
             if not on.all():
                 at, whole, size = at[on], whole[:, :, on], size[on]
                 tried, gaps = [one[:, :, on] for one in tried], [one[:, :, on] for one in gaps]
-            moves = _mixed(tried, gaps)
+            moves = mixed(tried, gaps, 3)  # turns have another unit
 
     def _left(self, moves: Array, multiple: Array) -> Array:
         """Share of its stiffness that each panel keeps under some multiples of the loads that move it so,
@@ -167,27 +166,6 @@ class Sheeting:
         turn = self.factor.turn
         answer = turn @ self.factor.once(turn.T @ nodal.reshape(-1, cases))
         return np.asarray(assembly.nodal(answer))
-
-
-def _mixed(tried: list[Array], gaps: list[Array]) -> Array:
-    """The next trial of each case by the last ones: the mixture whose gaps cancel best (Anderson)."""
-    out = tried[-1] + gaps[-1]
-    if len(gaps) == 1:
-        return np.asarray(out)
-    steps = [late - early for early, late in itertools.pairwise(gaps)]
-    answers = [late - early + step for (early, late), step in zip(itertools.pairwise(tried), steps)]
-    # Turns have another unit.
-    of_moves = np.stack([step[:, :3].reshape(-1, step.shape[2]) for step in steps]).transpose(2, 0, 1)
-    last = gaps[-1][:, :3].reshape(-1, out.shape[2]).T
-    of_moves, last = np.ascontiguousarray(of_moves), np.ascontiguousarray(last)
-    normal = of_moves @ of_moves.transpose(0, 2, 1)
-    right = of_moves @ last[:, :, None]
-    size = np.trace(normal, axis1=1, axis2=2)[:, None, None]
-    normal = normal + (1e-10 * size + 1e-300) * np.eye(len(steps))
-    share = np.linalg.solve(normal, right)[:, :, 0]
-    for k, answer in enumerate(answers):
-        out -= share[:, k] * answer
-    return np.asarray(out)
 
 
 def left_of(over: Array) -> Array:
