@@ -429,7 +429,7 @@ def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:
     sides, without slopes by stiffness, without covering and without what becomes of it on the ground.
 
     Other cases by their names. Not complete: to be held against that of another trial of the same cases."""
-    study = load_cases(wing, per_bay=per_bay, only={PULL_UP, *names}, bent=None)
+    study = load_cases(wing, per_bay=per_bay, only={PULL_UP, *names}, bent=None, rough=True)
     found = _others(study, TRIAL_SAMPLES)
     (first, drawn), *rest = found
     balanced = balance(wing, model=study.situation.model, assembly=study.situation.assembly)

@@ -42,6 +42,8 @@ SETTLED = 0.002
 met."""
 _GAP = 1e-8
 """Change of the movements, over their size, below which they count as settled."""
+_ROUGH = 1e-5
+"""The same where the state is a bound, or where a wing is only tried."""
 _MOST_TRIES = 100
 _MIXED = 8
 """Trials that the next one is mixed of."""
@@ -113,20 +115,20 @@ class Sheeting:
         """How many panels there are."""
         return len(self._limits.straight)
 
-    def settle(self, multiple: Array, only: Ints | None = None) -> Bowed:
+    def settle(self, multiple: Array, only: Ints | None = None, *, rough: bool = False) -> Bowed:
         """The sheeting bowed as far as it is at some multiple of each case's load, (n_cases,); of some cases
-        alone if wanted."""
+        alone if wanted, and to `_ROUGH` alone."""
         out = self.moves.copy() if self._last is None else self._last
         kept = np.ones((self.n_panels, self.moves.shape[2]))
         every = np.arange(len(multiple)) if only is None else only
         # What is kept of the trials of so many cases takes the room of so many movements.
         together = max(1, int(_ROOM / (out.itemsize * out[:, :, 0].size * (2 * _MIXED + 6))))
         for first in range(0, len(every), together):
-            self._settle(every[first : first + together], multiple, out, kept)
+            self._settle(every[first : first + together], multiple, out, kept, _ROUGH if rough else _GAP)
         self._last = out.copy()
         return Bowed(out, kept)
 
-    def _settle(self, at: Ints, multiple: Array, out: Array, kept: Array) -> None:
+    def _settle(self, at: Ints, multiple: Array, out: Array, kept: Array, close: float) -> None:
         """Settle some cases, from the movements that stand in `out` for them to those that do then."""
         size = np.linalg.norm(self.moves[:, :3, at], axis=(0, 1))
         whole, moves = self.moves[:, :, at], out[:, :, at]
@@ -136,7 +138,7 @@ class Sheeting:
             left = self._left(moves, multiple[at])
             gap = whole + self._answer(moves, left) - moves
             shift = gap[:, :3].reshape(-1, len(at))  # turns have another unit
-            on = np.sqrt((shift * shift).sum(axis=0)) > _GAP * size
+            on = np.sqrt((shift * shift).sum(axis=0)) > close * size
             if k == _MOST_TRIES - 1:
                 on[:] = False
             if not on.all():
@@ -225,6 +227,8 @@ def margins_bowed(
     whole: Sequence[Margins],
     known: Build | None = None,
     group: Sequence[int] | None = None,
+    *,
+    rough: bool = False,
 ) -> list[Margins]:
     """Margins of some cases with sheeting bowed as far as it is at first failure, or farther.
 
@@ -246,6 +250,8 @@ def margins_bowed(
         What modes of failure know of the model, where they were asked already.
     group : sequence of int or None
         Number of the cases among which each is judged to be hard or not; None where all are of one.
+    rough : bool
+        Settle the sheeting to five places, not eight, as in any case those that are left at their bound.
     """
     out = list(whole)
     least = np.array([one.rows[0].reserve_factor if one.rows else np.inf for one in whole])
@@ -258,9 +264,9 @@ def margins_bowed(
     moves = solution.displacements[:, :, [analyses[k].case for k in hit]]
     sheeting = Sheeting(Solved(analyses[hit[0]], known), factor, moves)
 
-    def judged(multiple: Array, of: list[int]) -> list[Margins]:
+    def judged(multiple: Array, of: list[int], rough: bool) -> list[Margins]:
         some = np.array(of, dtype=np.intp)
-        state = sheeting.settle(multiple, some)
+        state = sheeting.settle(multiple, some, rough=rough)
         found = []
         moved = replace(solution, displacements=state.moves)
         every = by_case(moved.assembly, state.moves[:, :, some])
@@ -277,7 +283,7 @@ def margins_bowed(
         return found
 
     high = least[hit]
-    for k, one in enumerate(judged(high, list(range(len(hit))))):
+    for k, one in enumerate(judged(high, list(range(len(hit))), True)):
         out[hit[k]] = one
     got = np.array([out[k].rows[0].reserve_factor for k in hit])
     groups = np.zeros(len(whole), dtype=np.intp) if group is None else np.array(group)
@@ -291,7 +297,7 @@ def margins_bowed(
         asked = asked[near[asked] < above[asked]]
         if not len(asked):
             break
-        for k, one in zip(asked.tolist(), judged(near, asked.tolist())):
+        for k, one in zip(asked.tolist(), judged(near, asked.tolist(), rough)):
             got[k] = one.rows[0].reserve_factor
             # The sheeting has bowed as far as at its first failure at least: no reserve is too large.
             if got[k] <= near[k]:

@@ -152,6 +152,7 @@ def load_cases(
     only: Collection[str] | None = None,
     bent: Collection[str] | None = (),
     session: Session | None = None,
+    rough: bool = False,
 ) -> LoadStudy:
     """Solve and check every load case of a flying wing.
 
@@ -170,6 +171,8 @@ def load_cases(
         that have a speed, none if nothing is said.
     session : Session or None
         Of the wing, where there is one; its mesh is taken.
+    rough : bool
+        Settle sheeting that bows no closer than for a wing that is only tried.
 
     Raises
     ------
@@ -215,7 +218,7 @@ def load_cases(
         analyses.append(solved(case, len(free) + k))
         margins.append(check(analyses[-1], build=frame.build))
     every = [*cases, *twisted]
-    bowed = _bowed(every, len(cases), analyses, margins, frame.build)
+    bowed = _bowed(every, len(cases), analyses, margins, frame.build, rough)
     bowed = [held.get(k, one) for k, one in enumerate(bowed)]
     told = [_result(situation, *one) for one in zip(every, analyses, margins, bowed)]
     of_bent = {one.name: one for one in told[len(cases) :]}
@@ -303,7 +306,12 @@ def _held(situation: Situation, case: CaseLoads, known: Build) -> tuple[Analysis
 
 
 def _bowed(
-    cases: list[CaseLoads], n_built: int, analyses: list[Analysis], margins: list[Margins], known: Build
+    cases: list[CaseLoads],
+    n_built: int,
+    analyses: list[Analysis],
+    margins: list[Margins],
+    known: Build,
+    rough: bool,
 ) -> list[Margins]:
     """Margins with sheeting that bows, of cases in which nothing holds the wing; those from a number on are
     of the bent wing.
@@ -316,7 +324,8 @@ def _bowed(
     if free:
         group = [0 if k < n_built else 1 if cases[k].keeps == "trim" else 2 for k in free]
         some = [analyses[k] for k in free]
-        found = margins_bowed(some[0].model, some[0].solution, some, [margins[k] for k in free], known, group)
+        model, solution, of_free = some[0].model, some[0].solution, [margins[k] for k in free]
+        found = margins_bowed(model, solution, some, of_free, known, group, rough=rough)
         for k, one in zip(free, found):
             out[k] = one
     return out
