@@ -7,6 +7,8 @@ free to turn with the wing's bending.
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 
 from fea.arrays import Array
@@ -24,7 +26,7 @@ def cases(situation: Situation) -> tuple[CaseLoads, ...]:
     if not factor:
         return ()
     model, ribs = situation.model, situation.ribs
-    weight = factor * own_weight(situation)
+    weight = cache(lambda: factor * own_weight(situation))
     acts = f"own weight of {mass_beside_gees(situation.flight.wing_mass)} x {factor:g}"
     found = []
     for side in situation.sides:

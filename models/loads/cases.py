@@ -50,8 +50,8 @@ class CaseLoads:
         What acts, in words, with its size.
     stated : bool
         A size in it is a stated one without a source.
-    nodal : (n_nodes, 6, 1) float array
-        Loads from outside, N and N m; of a wing that is carried its weight.
+    put : callable
+        What puts the loads on, asked once they are wanted.
     load_factor : float
         n of flight; 1 where there is no such thing.
     held : tuple of (Ints, str)
@@ -66,11 +66,16 @@ class CaseLoads:
     kind: str
     acts: str
     stated: bool
-    nodal: Array
+    put: Callable[[], Array]
     load_factor: float = 1.0
     held: tuple[tuple[Ints, str], ...] = ()
     speed: float = 0.0
     keeps: str = ""
+
+    @cached_property
+    def nodal(self) -> Array:
+        """Loads from outside, (n_nodes, 6, 1), N and N m; of a wing that is carried its weight."""
+        return self.put()
 
 
 @dataclass(frozen=True, eq=False)
@@ -224,7 +229,7 @@ def load_cases(situation: Situation) -> tuple[CaseLoads, ...]:
         "flight",
         f"{gees(n)} g, trimmed",
         False,
-        situation.lifted(n, speed),
+        lambda: situation.lifted(n, speed),
         n,
         speed=situation.speed,
         keeps="trim",

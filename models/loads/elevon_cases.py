@@ -12,6 +12,7 @@ turns the aeroplane: up at 1 g to begin, down in the full pull-up to check it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache, partial
 
 import numpy as np
 
@@ -83,11 +84,18 @@ def _what(elevons: Elevons, throw: Throw) -> str:
 
 def _roll(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw) -> list[CaseLoads]:
     n, speed = _roll_load_factor(situation, elevons), throw.speed
-    level = situation.lifted(n, speed)
-    begun = throw.share * thrown(situation, elevons, flap, flap.roll, speed, -1.0)
-    steady = throw.share * thrown(
-        situation, elevons, flap, flap.roll - flap.helix * flap.damping, speed, -1.0
-    )
+    steady = flap.roll - flap.helix * flap.damping
+
+    @cache
+    def turned(damped: bool) -> tuple[Array, Array]:
+        load = steady if damped else flap.roll
+        level = situation.lifted(n, speed)
+        return level, throw.share * thrown(situation, elevons, flap, load, speed, -1.0)
+
+    def to(side: int, damped: bool) -> Array:
+        level, turns = turned(damped)
+        return level + side * turns
+
     # The damped load is per radian of deflection too, since the helix angle is.
     turn = flap.helix * throw.share * elevons.deflection * speed / situation.planform.semispan
     what = f"{gees(n)} g, {_what(elevons, throw)}"
@@ -100,7 +108,7 @@ def _roll(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw) 
                 "flight",
                 what,
                 True,
-                level + side * begun,
+                partial(to, side, False),
                 n,
                 speed=speed,
                 keeps="roll begun",
@@ -110,7 +118,7 @@ def _roll(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw) 
                 "flight",
                 f"{what}, turning {np.degrees(turn):.0f} deg/s",
                 True,
-                level + side * steady,
+                partial(to, side, True),
                 n,
                 speed=speed,
                 keeps="steady roll",
@@ -121,19 +129,23 @@ def _roll(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw) 
 
 def _pitch(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw) -> list[CaseLoads]:
     n, speed = situation.flight.load_factor, throw.speed
-    down = thrown(situation, elevons, flap, flap.pitch, speed, 1.0)
+    down = cache(lambda: thrown(situation, elevons, flap, flap.pitch, speed, 1.0))
+
+    def to(factor: float, sign: int) -> Array:
+        # From where the elevons stand in trim to their stop, or as far as they are thrown.
+        share = sign * throw.share - situation.flown(factor, speed).elevon / elevons.deflection
+        return situation.lifted(factor, speed) + share * down()
+
     what = _what(elevons, throw)
     found = []
     for way, factor, sign in (("up", 1.0, -1), ("down", n, 1)):
-        # From where the elevons stand in trim to their stop, or as far as they are thrown.
-        share = sign * throw.share - situation.flown(factor, speed).elevon / elevons.deflection
         found.append(
             CaseLoads(
                 f"elevons {way}{throw.words}",
                 "flight",
                 f"{gees(factor)} g, both {way} {what}",
                 True,
-                situation.lifted(factor, speed) + share * down,
+                partial(to, factor, sign),
                 factor,
                 speed=speed,
                 keeps="lift",

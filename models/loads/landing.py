@@ -9,6 +9,9 @@ against a push at its tip.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache, partial
+
 import numpy as np
 
 from fea.arrays import Array, Ints
@@ -24,7 +27,7 @@ _SIDE = {1: "starboard", -1: "port"}
 def cases(situation: Situation) -> tuple[CaseLoads, ...]:
     """Tip strike, belly landing and, where the file names legs, landings on them; none whose push is 0."""
     landing = situation.landing
-    lift = situation.lifted(landing.lift)
+    lift = cache(lambda: situation.lifted(landing.lift))
     found = []
     if landing.tip_force or landing.tip_speed:
         found += [_tip(situation, lift, side) for side in situation.sides]
@@ -37,17 +40,21 @@ def _acts(situation: Situation, push: str, friction: float) -> str:
     return f"{push}, {friction:g} of it aft; the wing lifts {situation.landing.lift:.2f} W"
 
 
-def _tip(situation: Situation, lift: Array, side: int) -> CaseLoads:
+def _tip(situation: Situation, lift: Callable[[], Array], side: int) -> CaseLoads:
     landing, model = situation.landing, situation.model
     push = tip_push(situation, side)
-    j = int(situation.ribs[-1 if side > 0 else 0])
-    nodal = situation.nothing()
-    line = tip_place(situation, side)[:1]
-    pressed_on_ribs(model, np.array([j]), np.array([push]), np.zeros(1), line, np.zeros(1), nodal)
-    nodes, _, share = rib_nodes(model, j)
-    np.add.at(nodal[:, 0, 0], nodes, landing.tip_friction * push * share)
+
+    def put() -> Array:
+        j = int(situation.ribs[-1 if side > 0 else 0])
+        nodal = situation.nothing()
+        line = tip_place(situation, side)[:1]
+        pressed_on_ribs(model, np.array([j]), np.array([push]), np.zeros(1), line, np.zeros(1), nodal)
+        nodes, _, share = rib_nodes(model, j)
+        np.add.at(nodal[:, 0, 0], nodes, landing.tip_friction * push * share)
+        return lift() + nodal
+
     acts = _acts(situation, f"{push / situation.weight:.2f} W up", landing.tip_friction)
-    return CaseLoads(f"tip strike ({_SIDE[side]})", "landing", acts, True, lift + nodal)
+    return CaseLoads(f"tip strike ({_SIDE[side]})", "landing", acts, True, put)
 
 
 def tip_place(situation: Situation, side: int) -> Array:
@@ -83,19 +90,21 @@ def tip_mass(situation: Situation, side: int) -> float:
     return 1 / float(at_tip @ np.linalg.solve(inertia, wrench))
 
 
-def _belly(situation: Situation, lift: Array) -> CaseLoads:
+def _belly(situation: Situation, lift: Callable[[], Array]) -> CaseLoads:
     landing = situation.landing
     x = situation.flight.balance_x if np.isnan(landing.belly_x) else landing.belly_x
     push = landing.belly_load_factor * situation.weight
-    force = np.array([landing.belly_friction * push, 0.0, push])
-    if landing.belly_on == "rails":
-        nodal = _on_rails(situation.model, force, x)
-    else:
+
+    def put() -> Array:
+        force = np.array([landing.belly_friction * push, 0.0, push])
+        if landing.belly_on == "rails":
+            return lift() + _on_rails(situation.model, force, x)
         at = np.array([x, 0.0, situation.body.at[2]])
-        nodal = on_centre(situation.model, np.concatenate([force, np.cross(at, force)]), at)
+        return lift() + on_centre(situation.model, np.concatenate([force, np.cross(at, force)]), at)
+
     push_up = f"{landing.belly_load_factor:g} W up on the {landing.belly_on}"
     acts = _acts(situation, push_up, landing.belly_friction)
-    return CaseLoads("belly landing", "landing", acts, True, lift + nodal)
+    return CaseLoads("belly landing", "landing", acts, True, put)
 
 
 def _on_rails(model: Model, force: Array, x: float) -> Array:
@@ -110,7 +119,7 @@ def _on_rails(model: Model, force: Array, x: float) -> Array:
     return nodal
 
 
-def _legs(situation: Situation, lift: Array) -> list[CaseLoads]:
+def _legs(situation: Situation, lift: Callable[[], Array]) -> list[CaseLoads]:
     landing = situation.landing
     if not landing.legs or not landing.leg_load_factor:
         return []
@@ -127,16 +136,17 @@ def _legs(situation: Situation, lift: Array) -> list[CaseLoads]:
         part = share[here, None]
         np.add.at(nodal[:, :3, 0], nodes[here], part * force)
         np.add.at(nodal[:, 3:, 0], nodes[here], part * np.cross(wheel[here], force))
-        return lift + nodal
+        return lift() + nodal
 
     acts = _acts(situation, f"{landing.leg_load_factor:g} W up in all", landing.leg_friction)
-    found = [CaseLoads("landing on all legs", "landing", acts, True, on(np.arange(len(legs))))]
+    found = [CaseLoads("landing on all legs", "landing", acts, True, partial(on, np.arange(len(legs))))]
     for side in situation.sides:
         own = np.flatnonzero(legs[:, 1] * side > 1e-9)
         if 0 < len(own) < len(legs):
             part = landing.leg_load_factor * len(own) / len(legs)
             acts = _acts(situation, f"{part:.2g} W up", landing.leg_friction)
-            found.append(CaseLoads(f"landing on one leg ({_SIDE[side]})", "landing", acts, True, on(own)))
+            name = f"landing on one leg ({_SIDE[side]})"
+            found.append(CaseLoads(name, "landing", acts, True, partial(on, own)))
     return found
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -247,7 +247,7 @@ def _bent(
         ends[case.name] = case.speed * influence.ends(case.keeps, pressure)
         bent = influence.bent(case.keeps, pressure, twist)
         if bent is not None:
-            found.append(replace(case, nodal=case.nodal + bent.nodal))
+            found.append(replace(case, put=partial(np.add, case.nodal, bent.nodal)))
     return found, ends
 
 
