@@ -6,7 +6,8 @@ that finds x in as many trials as directions; else it takes a few times fewer th
 
 References
 ----------
-Anderson, Iterative procedures for nonlinear integral equations, J. ACM 12 (1965), 547-560 (from memory).
+Anderson, Iterative procedures for nonlinear integral equations, J. ACM 12 (1965), 547-560 (the title looked
+up, the method from memory).
 """
 
 from __future__ import annotations
