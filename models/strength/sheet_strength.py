@@ -1,5 +1,6 @@
 """Sheeting torn, crushed or sheared: its stress in grain axes, as the mean over the bay, at the worst place
-along the chord, judged by Norris."""
+along the chord, judged by Norris; of sheeting that has bowed in shear with the pull of its folds and without,
+since edges and folds bear unlike."""
 
 from __future__ import annotations
 
@@ -8,7 +9,7 @@ import numpy as np
 from models.strength import norris
 from models.strength.finding import Array, Finding
 from models.strength.mode import LOST, Many, Mode, Rule, torn
-from models.strength.sheet_stress import sheet_stress
+from models.strength.sheet_stress import FOLDS, sheet_stress
 from models.strength.solved import Solved
 from models.woods.off_axis import Strengths
 
@@ -28,9 +29,14 @@ def findings(at: Solved) -> list[Finding]:
     """All sheeting."""
     sheets = at.the(sheet_stress)
     strengths = at.of_build(_strengths)
-    both = np.stack([norris.factor(sheets.stress[:, edge], strengths) for edge in (0, 1)])
-    factor, worst = both.min(axis=0), np.argmin(both, axis=0)
-    along, across, shear = sheets.stress[np.arange(len(worst)), worst].T
+    stress = np.moveaxis(sheets.stress, 1, 0)
+    folds = at.analysis.recovered["sheeting"].get(FOLDS)
+    if folds is not None and folds.any():
+        # As hard along as across: the same in whatever axes.
+        stress = np.concatenate([stress, stress + folds[:, None] * [1.0, 1.0, 0.0]])
+    every = np.stack([norris.factor(place, strengths) for place in stress])
+    factor, worst = every.min(axis=0), np.argmin(every, axis=0)
+    along, across, shear = stress[worst, np.arange(len(worst))].T
     applied = np.sqrt(along**2 - along * across + across**2 + 3 * shear**2)
     return [MODE.found(np.isfinite(factor) & (applied > 0), factor, applied, sheets.y)]
 
@@ -38,7 +44,10 @@ def findings(at: Solved) -> list[Finding]:
 MODE = Mode(
     name="sheeting strength",
     words="breaks",
-    source=f"{norris.SOURCE}; mean over the bay",
+    source=(
+        f"{norris.SOURCE}; mean over the bay; folds of bowed panels: Kuhn, NACA TN 687, 1939 [abstract "
+        "looked up]"
+    ),
     block="sheeting",
     find=findings,
     ends_flight=True,

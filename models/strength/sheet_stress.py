@@ -12,6 +12,10 @@ from models.strength.solved import Solved
 from models.woods.off_axis import to_grain
 from models.woods.wood import Material
 
+FOLDS = "folds"
+"""Name of what is recovered of sheeting that bows in shear: tension along the span and the chord that its
+folds add, (n_elements,), Pa; absent where none has bowed."""
+
 
 @dataclass(frozen=True, eq=False)
 class SheetStress:

@@ -3,13 +3,15 @@
 From its buckling load on a panel of sheeting keeps the effective width of von Karman, b sqrt(s_cr/s), so that
 caps and edges take over its share of the bending. s over s_cr is the share of its buckling load by what would
 act on it unbowed, compression and shear together; that shear leaves no more than compression is a judgement,
-on the cautious side (a tension field leaves more). What the panels shed is put back as a load on the whole
-structure, K u = f + sum of (1 - left) K_panel u, until it no longer changes: one elimination serves every
-case and every load (trials mixed as in `fea.mixing`).
+on the cautious side for caps, webs and glue (a tension field leaves more). Of what shears a bowed panel a
+part is carried along its folds as a tension field, which pulls on the sheeting's own grain. What the panels
+shed is put back as a load on the whole structure, K u = f + sum of (1 - left) K_panel u, until it no longer
+changes: one elimination serves every case and every load (trials mixed as in `fea.mixing`).
 
 References
 ----------
-von Karman, Sechler and Donnell, The strength of thin plates in compression, 1932 (from memory).
+von Karman, Sechler and Donnell, The strength of thin plates in compression, 1932 (from memory); Kuhn, NACA TN
+687, 1939 (abstract looked up): the part of the shear that a tension field carries.
 """
 
 from __future__ import annotations
@@ -31,7 +33,7 @@ from models.recovered import Recovered, changed, recovered, with_block
 from models.strength import Margin, Margins, check, modes
 from models.strength.counted import with_joints
 from models.strength.sheet_buckling import BOWS, panel_limits, pressed
-from models.strength.sheet_stress import sheet_net
+from models.strength.sheet_stress import FOLDS, sheet_net
 from models.strength.solved import Build, Solved
 from models.structure import Model
 from models.structure.model import Part
@@ -152,6 +154,17 @@ class Sheeting:
                 tried, gaps = [one[:, :, on] for one in tried], [one[:, :, on] for one in gaps]
             moves = mixed(tried, gaps, 3)  # turns have another unit
 
+    def folds(self, bowed: Bowed) -> Array:
+        """Tension along the span and along the chord that the folds of each panel add under the loads of the
+        cases, (n_panels, n_cases), Pa.
+
+        Of the shear tau a tension field carries (1 - tau_0/tau)^n, tau_0 that at which the panel bows, n = 3
+        less what its frames bear, which is left out. Between frames as stiff as each other folds lie at
+        45 degrees: they pull as hard along as across, whatever way the grain runs. The formula is that of
+        metal skins; a later one (NACA TN 2661, from memory) has less from twice tau_0 on."""
+        shear = (self._stress @ bowed.moves.reshape(-1, bowed.left.shape[1]))[self.n_panels :]
+        return np.asarray((1 - bowed.left**2) ** 3 * bowed.left * np.abs(shear))
+
     def _left(self, moves: Array, multiple: Array) -> Array:
         """Share of its stiffness that each panel keeps under some multiples of the loads that move it so,
         (n_panels, n)."""
@@ -270,6 +283,7 @@ def margins_bowed(
         found = []
         moved = replace(solution, displacements=state.moves)
         every = by_case(moved.assembly, state.moves[:, :, some])
+        folds = sheeting.folds(state)[sheeting.panel]
         for i, k in enumerate(of):
             share = state.left[sheeting.panel, k]
             own = column(every, i)
@@ -277,7 +291,7 @@ def margins_bowed(
             mean = {
                 what: value * share.reshape(-1, *([1] * (value.ndim - 1))) for what, value in unbowed.items()
             }
-            own = with_block(own, "sheeting", mean)
+            own = with_block(own, "sheeting", {**mean, FOLDS: folds[:, k]})
             at = replace(analyses[hit[k]], solution=moved, case=k, recovered=own)
             found.append(_as_told(check(at_its_edges(at, unbowed), build=known), whole[hit[k]]))
         return found

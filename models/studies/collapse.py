@@ -38,6 +38,7 @@ from models.strength.margin import happens as happens_to
 from models.strength.margin import ranked_rows
 from models.strength.mode import LOST, Remains
 from models.strength.modes import named
+from models.strength.sheet_stress import FOLDS
 from models.strength.solved import Solved
 from models.strength.web_buckling import FIELD
 from models.structure import Model, build
@@ -422,20 +423,21 @@ class DamagedWing:
         if self._state is None:
             self._state = self._damaged()
         state = self._state
-        force, moves, share = state.force, state.moves, state.share
+        force, moves, share, folds = state.force, state.moves, state.share, None
         if state.sheeting is not None:
             settled = state.sheeting.settle(np.array([n / self.analysis.load_factor]))
             moves = moves.copy()
             moves[:, :, self.analysis.case] = settled.moves[:, :, 0]
             share = {**share, "sheeting": share["sheeting"] * settled.left[state.sheeting.panel, 0]}
+            folds = state.sheeting.folds(settled)[state.sheeting.panel, 0]
         work = float(np.einsum("ij,ij->j", force, self.assembly.vector(moves))[self.analysis.case])
         solution = replace(self.analysis.solution, assembly=self.assembly, displacements=moves)
 
         def kept(name: str, figures: dict[str, Array]) -> dict[str, Array]:
             left = share[name]
-            if not (left != 1).any():
-                return figures
-            return {what: v * left.reshape(-1, *([1] * (v.ndim - 1))) for what, v in figures.items()}
+            if (left != 1).any():
+                figures = {what: v * left.reshape(-1, *([1] * (v.ndim - 1))) for what, v in figures.items()}
+            return {**figures, FOLDS: folds} if name == "sheeting" and folds is not None else figures
 
         found = changed(recovered(self.assembly, moves[:, :, self.analysis.case]), kept)
         return replace(self.analysis, model=self.model, solution=solution, recovered=found), work

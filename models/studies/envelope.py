@@ -472,10 +472,11 @@ def _corners(
 class _Whole(DamagedWing):
     """A wing whose sheeting may bow, of which nothing is lost."""
 
-    def first_failure(self) -> tuple[float, list[Margin], Analysis]:
+    def first_failure(self, guess: float | None = None) -> tuple[float, list[Margin], Analysis]:
         """Load factor at first failure with sheeting bowed as far as it is there, the reserves, and the wing
-        there under the loads of its case; joints are left out."""
-        guess = self.whole if np.isfinite(self.whole) else None
+        there under the loads of its case; joints are left out. Looked for from a guess, or from where it
+        fails with all sheeting whole."""
+        guess = self.whole if guess is None and np.isfinite(self.whole) else guess
         return self.settle(lambda rows: rows[0].reserve_factor, guess)[:3]
 
 
@@ -518,7 +519,8 @@ class Strength:
     bowed : dict of int to float
         Share of the load factor at first failure that sheeting which bows leaves, by sign of the load factor.
 
-    What bows leaves each part and mode the share of its reserve that it leaves there, not only the first.
+    What bows leaves each part and mode the share of its reserve that it leaves at loads of the same kind: at
+    load factors over speed squared that were settled, and between them by its reciprocal.
     """
 
     def __init__(self, wing: Wing, *, per_bay: int = 4, session: Session | None = None) -> None:
@@ -546,7 +548,7 @@ class Strength:
         assert one.pull_up is not None
         self.mass = one.pull_up.flying_mass
         self.bowed: dict[int, float] = {}
-        self._left: dict[int, Array] = {}
+        self._left: dict[int, tuple[Array, Array]] = {}
         self._known: dict[tuple[float, int, bool], float] = {}
         self._checked: dict[tuple[float, float], Least] = {}
         self._points: dict[float, Array] = {}
@@ -584,24 +586,48 @@ class Strength:
         self._leave({})
         if not self.wing.sheets:
             return
-        found = {}
-        for sign, n in ((1, limits.up), (-1, limits.down)):
-            # Near the load at which lift alone breaks it: farther off, the section's moment has grown too.
-            most = self.limit(speed, sign)
-            state = _Whole(self._flown(speed, sign * (most if 0 < most < np.inf else n)), frame=self._frame)
-            if np.isfinite(state.whole):
-                failing, rows, _ = state.first_failure()
-                found[sign] = float(failing / state.whole), self._leaves(state.margins.rows, rows)
+        found: dict[int, tuple[float, dict[float, Array]]] = {}
+        for sign, n, corner in zip((1, -1), (limits.up, limits.down), limits.corners()):
+            share, told = 1.0, dict[float, Array]()
+            # First near the load at which it breaks with sheeting whole, then where it does bowed.
+            for k, v in enumerate((speed,) if self.alike else (speed, corner[0], speed, limits.never_exceed)):
+                most = self.limit(v, sign)
+                flown = sign * (share * most if 0 < most < np.inf else n)
+                state = _Whole(self._flown(v, flown), frame=self._frame)
+                if not np.isfinite(state.whole):
+                    break
+                failing, rows, _ = state.first_failure(flown if k else None)
+                share = share if k else float(failing / state.whole)
+                told[abs(self._ratio(v, flown))] = self._leaves(state.margins.rows, rows)
+            if told:
+                found[sign] = share, told
         self._leave(found)
 
-    def _leave(self, found: Mapping[int, tuple[float, Array]]) -> None:
-        """Let sheeting that bows leave so much of the load factor and of each mode and part, by sign of the
-        load factor; all where there is none."""
-        none = 1.0, np.ones(len(_MODES) * len(self._frame.model.parts))
+    def _ratio(self, speed: float, load_factor: float) -> float:
+        """Load factor at the reference speed of loads of the same kind: lift and the section's moment in the
+        same ratio."""
+        return load_factor * (self._speed / speed) ** 2
+
+    def _leave(self, found: Mapping[int, tuple[float, Mapping[float, Array]]]) -> None:
+        """Let sheeting that bows leave so much of the load factor, and at some ratios as of `_ratio`, without
+        sign, of each mode and part; by sign of the load factor, all where there is none."""
+        none = 1.0, {1.0: np.ones(len(_MODES) * len(self._frame.model.parts))}
         for sign in (1, -1):
-            self.bowed[sign], self._left[sign] = found.get(sign, none)
-        for told in (self._known, self._bent, self._worst):
-            told.clear()
+            self.bowed[sign], told = found.get(sign, none)
+            ratios = sorted(told, reverse=True)
+            self._left[sign] = 1 / np.array(ratios), np.array([told[ratio] for ratio in ratios])
+        for known in (self._known, self._bent, self._worst):
+            known.clear()
+
+    def _leaves_at(self, ratio: float, sign: int) -> Array:
+        """Share of its reserve that sheeting which bows leaves each mode and part at a ratio as of `_ratio`,
+        (n_modes n_parts,)."""
+        at, left = self._left[sign]
+        if len(at) == 1:
+            return np.asarray(left[0])
+        place = np.interp(1 / max(abs(ratio), _NEAR_ZERO), at, np.arange(len(at)))
+        k = min(int(place), len(at) - 2)
+        return np.asarray(left[k] + (place - k) * (left[k + 1] - left[k]))
 
     def _leaves(self, whole: Sequence[Margin], bowed: Sequence[Margin]) -> Array:
         """Share of its reserve that sheeting which bows leaves each mode and part, (n_modes n_parts,)."""
@@ -671,7 +697,7 @@ class Strength:
         found = np.zeros(share.shape)
         names = {MODES[k].name for k in np.flatnonzero(near)}
         self._fill(found, self._least(self.analysis(self._speed, ratio), names))
-        of_mode[:, near] = (found / self._left[sign]).reshape(of_mode.shape)[:, near]
+        of_mode[:, near] = (found / self._leaves_at(ratio, sign)).reshape(of_mode.shape)[:, near]
         return _Used(ratio, share)
 
     def _bearable(self, target: float, sign: int, *, harmless: bool) -> float | None:
@@ -698,9 +724,10 @@ class Strength:
             found += joints(at, self._frame.build)
         return least(at.model, [one for one in found if only is None or one.mode in only])
 
-    def _hardest(self, rows: Least, sign: int, *, harmless: bool = False) -> tuple[float, Margin]:
-        """Least reserve that sheeting which bows leaves, or of it what a proof test may use, and whose."""
-        left = rows.reserve * self._left[sign][_places(rows)]
+    def _hardest(self, rows: Least, ratio: float, *, harmless: bool = False) -> tuple[float, Margin]:
+        """Least reserve that sheeting which bows leaves at a ratio as of `_ratio`, or of it what a proof test
+        may use, and whose."""
+        left = rows.reserve * self._leaves_at(ratio, -1 if ratio < 0 else 1)[_places(rows)]
         left = left * self._share(rows) if harmless else left
         first = int(np.argmin(left))
         return float(left[first]), rows.margin(first)
@@ -726,7 +753,7 @@ class Strength:
 
     def _left_at(self, ratio: float, sign: int) -> Array:
         """The same with sheeting that bows."""
-        return np.asarray(self._at(ratio) / self._left[sign])
+        return np.asarray(self._at(ratio) / self._leaves_at(ratio, sign))
 
     def _fill(self, share: Array, rows: Least) -> None:
         """Write what reserves leave used into an array of `_at`."""
@@ -759,7 +786,7 @@ class Strength:
         rows = self._rows(speed, sign * checked)
         if not len(rows.reserve):
             return Corner(name, speed, asked, load_factor, float("inf"), None)
-        reserve, first = self._hardest(rows, sign)
+        reserve, first = self._hardest(rows, self._ratio(speed, sign * checked))
         return Corner(name, speed, asked, load_factor, reserve * checked / size, first)
 
     def settled(self, corners: tuple[Corner, ...]) -> tuple[Corner, ...]:
@@ -777,7 +804,7 @@ class Strength:
         flown = self._flown(corner.speed, corner.load_factor)
         if self.alike or not self.wing.sheets:  # loads that only grow bow the same sheeting alike
             at = self._frame.flown(flown)
-            reserve, first = self._hardest(self._least(at), -1 if corner.load_factor < 0 else 1)
+            reserve, first = self._hardest(self._least(at), self._ratio(corner.speed, corner.load_factor))
         else:
             n, margins, at = _Whole(flown, frame=self._frame).first_failure()
             first, reserve = margins[0], n / corner.load_factor
@@ -810,10 +837,10 @@ class Strength:
                 figures = recovered(self._frame.assembly, (moves + added.displacements)[:, :, 0])
                 loaded = replace(built.solution, loads=built.solution.loads + added.loads)
                 rows = self._least(replace(built, solution=loaded, recovered=figures))
-                sign = -1 if n < 0 else 1
-                reserve, first = self._hardest(rows, sign)
-                ratio = reserve / self._hardest(before, sign)[0]
-                at = replace(at, bent=one.reserve * ratio, bent_margin=first)
+                kind = self._ratio(one.speed, float(n))
+                reserve, first = self._hardest(rows, kind)
+                grown = reserve / self._hardest(before, kind)[0]
+                at = replace(at, bent=one.reserve * grown, bent_margin=first)
             found.append(at)
         return tuple(found)
 
@@ -870,7 +897,7 @@ class Strength:
         rows = self._rows(stall, float(sign))
         if not len(rows.reserve):
             return None
-        n, first = self._hardest(rows, sign, harmless=harmless)
+        n, first = self._hardest(rows, self._ratio(stall, float(sign)), harmless=harmless)
         found = Meets(float(corner_speed(stall, n)), n, first)
         most = min(found.speed, limits.never_exceed)
 
@@ -884,7 +911,8 @@ class Strength:
             n = float(most_by_lift(speed, stall))
             bent = self.of_bent(speed) or bent
             rows = bent._rows(speed, sign * n)
-            found = Meets(speed, n, bent._hardest(rows, sign, harmless=harmless)[1])
+            kind = self._ratio(speed, sign * n)
+            found = Meets(speed, n, bent._hardest(rows, kind, harmless=harmless)[1])
         return found if found.speed < limits.never_exceed else None
 
 

@@ -10,12 +10,13 @@ from numpy.testing import assert_allclose
 
 from models.analysis import Analysis, analyse
 from models.command.files import read_wing
+from models.recovered import with_block
 from models.strength import brace_joint, norris, rail_joint, sheet_strength
 from models.strength.cap_column import on_foundation
 from models.strength.cap_stress import cap_stress
 from models.strength.cap_twist import flow_of_strip
 from models.strength.sheet_buckling import compression_flow
-from models.strength.sheet_stress import sheet_stress
+from models.strength.sheet_stress import FOLDS, sheet_stress
 from models.strength.solved import Solved
 from models.strength.web_shear import strengths_of
 from models.woods.wood import material
@@ -73,6 +74,31 @@ def test_the_worst_place_of_sheeting_does_not_hang_on_the_mesh(box: Analysis) ->
     assert_allclose(found[0][0], found[1][0], rtol=0.02)
     assert_allclose(found[0][1], found[1][1], rtol=0.005)
     assert found[1][2] > 1.05 * found[0][2]  # middles of strips do hang on it
+
+
+def test_folds_pull_across_the_grain_and_do_not_relieve_what_is_pressed(box: Analysis) -> None:
+    """As much pull along as across, by Norris written out; where that helps, the edges bear as without it."""
+    at = Solved(box)
+    sheets = sheet_stress(at)
+    plain = np.array(sheet_strength.findings(at)[0].reserve)
+    folds = np.where(np.arange(len(plain)) % 2, 0.2e6, 0.0)
+    figures = {**box.recovered["sheeting"], FOLDS: folds}
+    folded = replace(box, recovered=with_block(box.recovered, "sheeting", figures))
+    found = np.array(sheet_strength.findings(Solved(folded))[0].reserve)
+    wood = sheets.materials[0]
+
+    def used(along: float, across: float, shear: float) -> float:
+        a = along / (wood.tension if along > 0 else wood.compression)
+        b = across / (wood.tension_across if across > 0 else wood.compression_across)
+        return float(np.sqrt(a**2 + b**2 + max(-a * b, 0.0) + (shear / wood.shear) ** 2))
+
+    for stress, pull, reserve in zip(sheets.stress, folds, found):
+        every = [used(a + f, b + f, c) for a, b, c in stress for f in (0.0, pull)]
+        assert_allclose(reserve, 1 / max(every), rtol=1e-12)
+    assert_allclose(found[folds == 0], plain[folds == 0], rtol=1e-12)
+    less, pressed = found < 0.9 * plain, sheets.stress[:, 0, 0] < 0
+    assert less[pressed & (folds > 0)].any()
+    assert less[~pressed & (folds > 0)].any()
 
 
 def test_isotropic_plate_in_compression() -> None:

@@ -11,11 +11,11 @@ from numpy.testing import assert_allclose
 from fea.solve import factorise, pinned
 from models.analysis import analyse
 from models.recovered import recovered
-from models.strength import check
+from models.strength import check, sheet_strength
 from models.strength.sheet_buckling import MODE_BOTH, PanelLimits, panel_limits, pressed
 from models.strength.sheet_stress import sheet_stress
 from models.strength.solved import Solved
-from models.studies.bowed import SETTLED, Bowing, Sheeting, margins_bowed
+from models.studies.bowed import SETTLED, Bowed, Bowing, Sheeting, check_bowed, margins_bowed
 from models.studies.collapse import DamagedWing
 from models.studies.load_cases import load_cases
 from models.wing.reading import read
@@ -82,6 +82,49 @@ def test_settled_sheeting_is_that_of_a_structure_built_with_it() -> None:
     over = 5 * first * pressed(mean[:, 0], mean[:, 2], limits)
     assert_allclose(found.left[:, 0], 1 / np.sqrt(np.maximum(over, 1)), rtol=1e-5)
     assert 2 < (found.left < 1).sum() < len(found.left)
+
+
+def test_folds_carry_a_part_of_the_shear_that_grows_with_what_bows_the_panel() -> None:
+    """(1 - tau_0/tau)^3 of it: 0.42 at four times what bows a panel, nothing up to there."""
+    wing = read(shipped()["box-two-spars-sheeted"])
+    analysis = analyse(wing, per_bay=2)
+    at = Solved(analysis)
+    whole = analysis.solution.displacements[:, :, [analysis.case]]
+    sheeting = Sheeting(at, pinned(analysis.solution.assembly), whole)
+    mean, limits = at.the(sheet_stress).mean, at.of_build(panel_limits)
+    over = pressed(mean[:, 0], mean[:, 2], limits)
+    for multiple, most in ((1.0, 0.0), (4.0, 0.421875), (9.0, (8 / 9) ** 3)):
+        left = 1 / np.sqrt(np.maximum(multiple * over / over.max(), 1.0))[:, None]
+        found = sheeting.folds(Bowed(whole, left))[:, 0]
+        part = np.maximum(1 - over.max() / (multiple * over), 0.0) ** 3
+        assert_allclose(found, part * np.abs(left[:, 0] * mean[:, 2]), rtol=1e-9, atol=1e-9)
+        assert part.max() == pytest.approx(most, rel=1e-9)
+
+
+@pytest.mark.parametrize("judge", ["margins", "damaged"])
+def test_folds_are_felt_by_the_sheeting_alone(judge, monkeypatch) -> None:
+    """Thin skin with its grain along the chord, twisted: its own strength falls, nothing else's does."""
+    wing = read(shipped()["box-two-spars-sheeted"])
+    sheets = tuple(replace(one, thickness=0.5e-3, grain=np.pi / 2) for one in wing.sheets)
+    case = replace(wing.case, tip_force=0.0, tip_torque=0.2)
+    wing = replace(wing, sheets=sheets, case=case)
+
+    def reserves() -> dict:
+        if judge == "damaged":
+            rows = DamagedWing(wing, per_bay=1).settle(lambda rows: 12.0)[1]
+        else:
+            rows = list(check_bowed(analyse(wing, per_bay=1)).rows)
+        return {(row.mode, row.part.name): row.reserve_factor for row in rows}
+
+    with_folds = reserves()
+    monkeypatch.setattr(Sheeting, "folds", lambda self, bowed: np.zeros(bowed.left.shape))
+    without = reserves()
+    falls = {key for key in without if with_folds[key] < 0.98 * without[key]}
+    assert falls
+    assert {mode for mode, _ in falls} == {sheet_strength.MODE.name}
+    if judge == "damaged":  # settled at one load
+        same = [key for key in without if key[0] != sheet_strength.MODE.name]
+        assert_allclose([with_folds[key] for key in same], [without[key] for key in same], rtol=1e-9)
 
 
 def test_sheeting_that_is_sheared_alone_bows_with_its_shear() -> None:

@@ -125,20 +125,20 @@ def test_at_the_limit_the_reserve_is_one() -> None:
 
 
 def test_at_the_limit_a_wing_whose_sheeting_bows_fails_by_the_part_that_is_named() -> None:
-    """What bows takes more from caps than from itself: one share for all parts would name another one first
-    and miss by 3 in 100 (the powered wing, upright, at its corner speed)."""
+    """What bows takes more from caps than from itself, and more the more the section's moment twists the wing:
+    one share for all parts would name another one first, one for all speeds miss by 5 in 100."""
     flown = read(shipped()["powered-tailless"])
     assert flown.flight is not None
     one = Strength(flown, per_bay=2)
     slow, fast = 24.4, 46.0
     one.bow(33.0, ManoeuvreBounds(9.5, 12.0, fast, 6.6, 3.3))
-    for speed in (slow, fast):
+    for speed in (slow, 33.0, 39.0, fast):
         for sign in (1, -1):
             n = sign * one.limit(speed, sign)
             at = one.corner("at the limit", speed, n, n)
             solved = one.settled((at,))[0]
             assert_allclose(at.reserve, 1.0, rtol=1e-6)
-            assert_allclose(solved.reserve, 1.0, rtol=0.005)
+            assert_allclose(solved.reserve, 1.0, rtol=0.003)  # the load at which it fails is met within 0.2 %
             assert at.margin is not None
             assert solved.margin is not None
             assert solved.margin.part == at.margin.part
