@@ -590,7 +590,9 @@ class Strength:
         for sign, n, corner in zip((1, -1), (limits.up, limits.down), limits.corners()):
             share, told = 1.0, dict[float, Array]()
             # First near the load at which it breaks with sheeting whole, then where it does bowed.
-            for k, v in enumerate((speed,) if self.alike else (speed, corner[0], speed, limits.never_exceed)):
+            fast = limits.never_exceed
+            more = () if self.alike else (corner[0], speed, (speed + fast) / 2, fast)
+            for k, v in enumerate((speed, *more)):
                 most = self.limit(v, sign)
                 flown = sign * (share * most if 0 < most < np.inf else n)
                 state = _Whole(self._flown(v, flown), frame=self._frame)

@@ -132,13 +132,13 @@ def test_at_the_limit_a_wing_whose_sheeting_bows_fails_by_the_part_that_is_named
     one = Strength(flown, per_bay=2)
     slow, fast = 24.4, 46.0
     one.bow(33.0, ManoeuvreBounds(9.5, 12.0, fast, 6.6, 3.3))
-    for speed in (slow, 33.0, 39.0, fast):
+    for speed in (slow, 33.0, 36.0, fast):
         for sign in (1, -1):
             n = sign * one.limit(speed, sign)
             at = one.corner("at the limit", speed, n, n)
             solved = one.settled((at,))[0]
             assert_allclose(at.reserve, 1.0, rtol=1e-6)
-            assert_allclose(solved.reserve, 1.0, rtol=0.003)  # the load at which it fails is met within 0.2 %
+            assert_allclose(solved.reserve, 1.0, rtol=0.003)
             assert at.margin is not None
             assert solved.margin is not None
             assert solved.margin.part == at.margin.part
