@@ -125,8 +125,8 @@ def test_at_the_limit_the_reserve_is_one() -> None:
 
 
 def test_at_the_limit_a_wing_whose_sheeting_bows_fails_by_the_part_that_is_named() -> None:
-    """What bows takes more from caps than from itself, and more the more the section's moment twists the wing:
-    one share for all parts would name another one first, one for all speeds miss by 5 in 100."""
+    """What bows takes more from caps than from itself, and more the more the section's moment twists: one
+    share for all parts would name another one first, one for all speeds miss by 5 in 100."""
     flown = read(shipped()["powered-tailless"])
     assert flown.flight is not None
     one = Strength(flown, per_bay=2)
