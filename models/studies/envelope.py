@@ -65,6 +65,8 @@ _STEPS_EACH = 3
 _SETTLED, _MOST_TRIES = 1e-7, 25
 _FAR_BELOW = 0.5
 """Share of what is asked for below which, by straight lines, a mode is not looked at between two ends."""
+_CROSSINGS = 4
+"""Times that what bowed sheeting leaves is asked where lines cross: it hangs little on where."""
 _MET = 1e-4
 _NEAR_ZERO = 1e-3
 """Least load factor that is tried: margins are counted in multiples of it."""
@@ -484,17 +486,10 @@ _MODES = {mode.name: k for k, mode in enumerate(MODES)}
 
 
 class _Used(NamedTuple):
-    """A load factor, and the shares used there, as `Strength._at` has them."""
+    """A load factor, and the shares used there with all sheeting whole, as `Strength._at` has them."""
 
     ratio: float
     share: Array
-
-
-def _crossing(one: _Used, other: _Used, target: float, which: int) -> float:
-    """Where the straight lines of all parts between two load factors first reach the target, from the one."""
-    rises = other.share[which] > target
-    low, high = one.share[which, rises], other.share[which, rises]
-    return one.ratio + (other.ratio - one.ratio) * float(np.min((target - low) / (high - low)))
 
 
 class Strength:
@@ -591,7 +586,7 @@ class Strength:
             share, told = 1.0, dict[float, Array]()
             # First near the load at which it breaks with sheeting whole, then where it does bowed.
             fast = limits.never_exceed
-            more = () if self.alike else (corner[0], speed, (speed + fast) / 2, fast)
+            more = () if self.alike else (corner[0], (speed + fast) / 2, fast)
             for k, v in enumerate((speed, *more)):
                 most = self.limit(v, sign)
                 flown = sign * (share * most if 0 < most < np.inf else n)
@@ -675,31 +670,44 @@ class Strength:
             else:
                 inside, step = trial, 2 * step
         which = 1 if harmless else 0
-        ends = _Used(inside, self._left_at(inside, sign)), _Used(outside, self._left_at(outside, sign))
+        ends = _Used(inside, self._at(inside)), _Used(outside, self._at(outside))
         for tries in range(_MOST_TRIES):
-            trial = _crossing(*ends, target, which)
+            trial = self._crossing(*ends, target, which, sign)
             if tries % 3 == 2:  # a bent curve: one end alone would creep
                 trial = (ends[0].ratio + ends[1].ratio) / 2
             at = self._between(trial, *ends, target, which, sign)
-            used = float(at.share[which].max())
+            used = float((at.share[which] / self._leaves_at(trial, sign)).max())
             if abs(used / target - 1) < _SETTLED:
                 return trial
             ends = (at, ends[1]) if used < target else (ends[0], at)
         return ends[0].ratio
 
+    def _crossing(self, one: _Used, other: _Used, target: float, which: int, sign: int) -> float:
+        """Where the straight lines of all parts between two load factors first reach what sheeting that bows
+        leaves of the target, from the one."""
+        low, high, part = one.share[which], other.share[which], 1.0
+        for _ in range(_CROSSINGS):
+            ratio = one.ratio + (other.ratio - one.ratio) * part
+            most = target * self._leaves_at(ratio, sign)
+            rises = high > np.maximum(low, most)
+            reached = (most - low)[rises] / (high - low)[rises]
+            part = float(np.clip(np.min(reached, initial=1.0), 0.0, 1.0))
+        return one.ratio + (other.ratio - one.ratio) * part
+
     def _between(self, ratio: float, one: _Used, other: _Used, target: float, which: int, sign: int) -> _Used:
         """What is used between two load factors, at the reference speed: of modes that may come near the
         target there; of others the straight line, above which a convex share does not come."""
         if ratio in self._points:
-            return _Used(ratio, self._left_at(ratio, sign))
+            return _Used(ratio, self._at(ratio))
         part = (ratio - one.ratio) / (other.ratio - one.ratio)
         share = (1 - part) * one.share + part * other.share
         of_mode = share.reshape(2, len(_MODES), -1)
-        near = (of_mode[which] >= _FAR_BELOW * target).any(axis=1)
+        left = self._leaves_at(ratio, sign).reshape(len(_MODES), -1)
+        near = (of_mode[which] >= _FAR_BELOW * target * left).any(axis=1)
         found = np.zeros(share.shape)
         names = {MODES[k].name for k in np.flatnonzero(near)}
         self._fill(found, self._least(self.analysis(self._speed, ratio), names))
-        of_mode[:, near] = (found / self._leaves_at(ratio, sign)).reshape(of_mode.shape)[:, near]
+        of_mode[:, near] = found.reshape(of_mode.shape)[:, near]
         return _Used(ratio, share)
 
     def _bearable(self, target: float, sign: int, *, harmless: bool) -> float | None:

@@ -138,7 +138,7 @@ def test_at_the_limit_a_wing_whose_sheeting_bows_fails_by_the_part_that_is_named
             at = one.corner("at the limit", speed, n, n)
             solved = one.settled((at,))[0]
             assert_allclose(at.reserve, 1.0, rtol=1e-6)
-            assert_allclose(solved.reserve, 1.0, rtol=0.003)
+            assert_allclose(solved.reserve, 1.0, rtol=0.005)
             assert at.margin is not None
             assert solved.margin is not None
             assert solved.margin.part == at.margin.part
