@@ -601,7 +601,8 @@ def _why_not(found: Verdict) -> str:
         ends, fast = found.twists_off.ends, found.speed
         if fast is not None and fast.first in ("twist-off", "trim"):
             ends = min(ends, fast.onset)
-        return f"it twists off, or trim ends, near {say.speed(ends):.0f}"
+        alone = " (by the lattice alone)" if fast is None else ""
+        return f"it twists off, or trim ends, near {say.speed(ends):.0f}{alone}"
     if found.speed is not None and not found.speed.holds:
         return "it is asked to fly too fast"
     return ""
