@@ -84,17 +84,15 @@ def _what(elevons: Elevons, throw: Throw) -> str:
 
 def _roll(situation: Situation, elevons: Elevons, flap: FlapLift, throw: Throw) -> list[CaseLoads]:
     n, speed = _roll_load_factor(situation, elevons), throw.speed
-    steady = flap.roll - flap.helix * flap.damping
+    level = cache(lambda: situation.lifted(n, speed))
 
     @cache
-    def turned(damped: bool) -> tuple[Array, Array]:
-        load = steady if damped else flap.roll
-        level = situation.lifted(n, speed)
-        return level, throw.share * thrown(situation, elevons, flap, load, speed, -1.0)
+    def turned(damped: bool) -> Array:
+        load = flap.roll - flap.helix * flap.damping if damped else flap.roll
+        return throw.share * thrown(situation, elevons, flap, load, speed, -1.0)
 
     def to(side: int, damped: bool) -> Array:
-        level, turns = turned(damped)
-        return level + side * turns
+        return level() + side * turned(damped)
 
     # The damped load is per radian of deflection too, since the helix angle is.
     turn = flap.helix * throw.share * elevons.deflection * speed / situation.planform.semispan

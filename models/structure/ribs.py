@@ -597,10 +597,11 @@ def _upright_figures(material: Material, grain: float) -> tuple[float, float, fl
 
 
 def _with_ribs(
-    wing: Wing, net: Net, mesh: SparMesh, s: int, ribs: list[RibAt], wide: Array
+    wing: Wing, net: Net, mesh: SparMesh, s: int, ribs: list[RibAt], wide: Array, upright: Array
 ) -> tuple[Array, Ints]:
     """Bending stiffness of posts (n,) at a spar and the width of rib that bends with them, over that of the
-    posts alone; on how many sides the ribs go on. `wide` m, of the posts."""
+    posts alone; on how many sides the ribs go on. `wide` m, and `upright` (n, 3) as of `sheet_moduli`, of the
+    posts."""
     j, y = np.array([r.station for r in ribs]), np.array([abs(r.rib.y) for r in ribs])
     height = np.abs(mesh.outer[s][:, j] - mesh.inner[s][:, j])
     clear = mesh.inner[s, 0, j] - mesh.inner[s, 1, j]
@@ -622,8 +623,8 @@ def _with_ribs(
         # The rib may end sooner, at an edge; of what lies between two spars half belongs to each.
         total += np.where(on, np.minimum(beside, gap * (0.5 if anchor.spar >= 0 else 1.0)), 0.0)
         sides += on
-    own = np.array([sheet_moduli(r.rib.post_material, np.pi / 2 - r.rib.post_grain) for r in ribs])
-    post = bent_upright(own[:, 0], own[:, 2], [r.rib.post_thickness for r in ribs], clear) * wide
+    young, _, across = upright.T
+    post = bent_upright(young, across, [r.rib.post_thickness for r in ribs], clear) * wide
     with_rib = total * bent_upright(figures[1], figures[4], thickness, clear) / post
     return np.where(none, 1.0, 1.0 + with_rib), sides
 
@@ -657,6 +658,8 @@ def _posts(
     width, with_rib = np.zeros(n), np.ones(n)
     sides = np.zeros(n, dtype=np.intp)
     feet = np.zeros((n, 2, 4))
+    # The post stands upright, so the angle from its axis to the grain is the rest to a right angle.
+    figures = np.array([sheet_moduli(r.rib.post_material, np.pi / 2 - r.rib.post_grain) for r in rows])
     for s, spar in enumerate(wing.spars):
         mine = np.flatnonzero(spar_of == s)
         if not len(mine):
@@ -664,12 +667,10 @@ def _posts(
         of_spar = [rows[k] for k in mine]
         span = np.array([abs(r.rib.y) for r in of_spar])
         width[mine] = spar.aslant.at(span) * np.minimum(spar.upper.width.at(span), spar.lower.width.at(span))
-        with_rib[mine], sides[mine] = _with_ribs(wing, net, mesh, s, of_spar, width[mine])
+        with_rib[mine], sides[mine] = _with_ribs(wing, net, mesh, s, of_spar, width[mine], figures[mine])
         for c, cap in enumerate((spar.upper, spar.lower)):
             stick = cap.layers[-1].material.stick()
             feet[mine, c] = (stick.E, stick.E_up, stick.G_up, stick.nu_L_up)
-    # The post stands upright, so the angle from its axis to the grain is the rest to a right angle.
-    figures = np.array([sheet_moduli(r.rib.post_material, np.pi / 2 - r.rib.post_grain) for r in rows])
     nodes = np.stack([mesh.cap_nodes[spar_of, 0, station], mesh.cap_nodes[spar_of, 1, station]], axis=1)
     at = draft.positions()[nodes]
     offsets = np.zeros((n, 2, 3))
@@ -809,14 +810,14 @@ def _panels(
     give = None
     if not rigid_joints:
         # Movement per force over thickness, as the panel's own stiffness goes with its thickness.
-        both = [[_pressed(wing, net, line, ribs, behind) for behind in (True, False)] for line in lines]
-        pressed = np.array(both)
+        pressed = np.array([_pressed(wing, net, line, ribs) for line in lines])
         give = np.zeros((len(of), 4, 4))
-        give[:, [0, 3], :2] = pressed[ahead, 0, rib_of]
-        give[:, [1, 2], 2:] = pressed[behind, 1, rib_of]
+        give[:, [0, 3], :2] = pressed[ahead, 1, rib_of]
+        give[:, [1, 2], 2:] = pressed[behind, 0, rib_of]
+    kept, back = np.unique(rib_of, return_inverse=True)
     number = [
         ground.draft.part(Part("rib", station=float(y[ribs[k].station]), rib=wing.rib_number(ribs[k].rib.y)))
-        for k in dict.fromkeys(rib_of.tolist())
+        for k in kept.tolist()
     ]
     panels = SheetPanels(
         every[ahead, rib_of],
@@ -827,7 +828,7 @@ def _panels(
         bent / (share_of**2)[:, None, None],
         np.stack([np.cos(grain), np.zeros(len(of)), np.sin(grain)], axis=1),
         np.array([rib.material.density for rib in of]),
-        np.array(number)[np.unique(rib_of, return_inverse=True)[1]],
+        np.array(number)[back],
         give=give,
     )
     return sheet_blocks(ground.draft, panels, net.interior)
@@ -844,8 +845,8 @@ def _sheeted(ground: Ground, net: Net) -> NDArray[np.bool_]:
     return out[:, :-1] | out[:, 1:]
 
 
-def _pressed(wing: Wing, net: Net, line: NetLine, ribs: list[RibAt], behind: bool) -> Array:
-    """What ends of ribs' panels behind a line or ahead of it give where they press on the sides of caps and
+def _pressed(wing: Wing, net: Net, line: NetLine, ribs: list[RibAt]) -> Array:
+    """What ends of ribs' panels ahead of a line and behind it give where they press on the sides of caps and
     edge sticks, for `Membranes.give`.
 
     Between the caps' own pieces of rib nothing else holds it there: bent up and down behind the spar, a rib
@@ -854,20 +855,22 @@ def _pressed(wing: Wing, net: Net, line: NetLine, ribs: list[RibAt], behind: boo
 
     Returns
     -------
-    (n_ribs, 2, 2) float array
-        Lower and upper corner by moving and turning of the foot, square roots of m2/N.
+    (2, n_ribs, 2, 2) float array
+        Ahead and behind; lower and upper corner by moving and turning of the foot, square roots of m2/N.
     """
-    out = np.zeros((len(ribs), 2, 2))
+    out = np.zeros((2, len(ribs), 2, 2))
     z, height, stiff = _touched(wing, net, line, ribs)
     whole = stiff.sum(axis=0)
     on = np.flatnonzero(whole > 0)
     z, height, stiff, whole = z[:, on], height[:, on], stiff[:, on], whole[on]
     thickness = np.array([r.rib.thickness for r in ribs])[on]
-    ends = line.rib_end(behind)[::-1, [ribs[k].station for k in on]]
+    station = [ribs[k].station for k in on]
     middle = (stiff * z).sum(axis=0) / whole
     turning = (stiff * ((z - middle) ** 2 + height**2 / 12)).sum(axis=0)
-    out[on, :, 0] = np.sqrt(thickness / whole)[:, None]
-    out[on, :, 1] = ((ends - middle) * np.sqrt(thickness / turning)).T
+    for behind in (0, 1):
+        out[behind, on, :, 0] = np.sqrt(thickness / whole)[:, None]
+        ends = line.rib_end(bool(behind))[::-1, station]
+        out[behind, on, :, 1] = ((ends - middle) * np.sqrt(thickness / turning)).T
     return out
 
 

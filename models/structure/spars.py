@@ -909,12 +909,9 @@ def _web_ends(known: _Known, part: list[int]) -> Ties | None:
     upright = np.tile([0.0, 0.0, 1.0], (len(s), 1))
     # The cap outboard of the end, of both sides alike; at a spar's end that inboard.
     out = np.where(y[j] < -1e-9, -1, 0)
-    n_spans = caps.row_of.shape[2]
-    there = [
-        np.where((at >= 0) & (at < n_spans), caps.row_of[s, 0, np.clip(at, 0, n_spans - 1)], -1)
-        for at in (j + out, j - 1 - out)
-    ]
-    beside = np.where(there[0] >= 0, there[0], np.maximum(there[1], 0))
+    row_of = np.pad(caps.row_of[:, 0], ((0, 0), (1, 1)), constant_values=-1)
+    first, second = row_of[s, j + out + 1], row_of[s, j - out]
+    beside = np.where(first >= 0, first, np.maximum(second, 0))
     rates = _FLOOR * (caps.modulus * caps.heights).sum(axis=1)[beside]
     if ground.wing.flies and not ground.mirrored:  # half of what stands on the plane of symmetry
         rates[np.abs(y[j]) < 1e-9] /= 2

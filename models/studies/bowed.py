@@ -277,7 +277,7 @@ def margins_bowed(
     moves = solution.displacements[:, :, [analyses[k].case for k in hit]]
     sheeting = Sheeting(Solved(analyses[hit[0]], known), factor, moves)
 
-    def judged(multiple: Array, of: list[int], rough: bool) -> list[Margins]:
+    def judged(multiple: Array, of: list[int], *, rough: bool) -> list[Margins]:
         some = np.array(of, dtype=np.intp)
         state = sheeting.settle(multiple, some, rough=rough)
         found = []
@@ -297,7 +297,7 @@ def margins_bowed(
         return found
 
     high = least[hit]
-    for k, one in enumerate(judged(high, list(range(len(hit))), True)):
+    for k, one in enumerate(judged(high, list(range(len(hit))), rough=True)):
         out[hit[k]] = one
     got = np.array([out[k].rows[0].reserve_factor for k in hit])
     groups = np.zeros(len(whole), dtype=np.intp) if group is None else np.array(group)
@@ -311,7 +311,7 @@ def margins_bowed(
         asked = asked[near[asked] < above[asked]]
         if not len(asked):
             break
-        for k, one in zip(asked.tolist(), judged(near, asked.tolist(), rough)):
+        for k, one in zip(asked.tolist(), judged(near, asked.tolist(), rough=rough)):
             got[k] = one.rows[0].reserve_factor
             # The sheeting has bowed as far as at its first failure at least: no reserve is too large.
             if got[k] <= near[k]:
