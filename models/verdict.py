@@ -30,6 +30,7 @@ import numpy as np
 from models import units_out as say
 from models.analysis import Analysis
 from models.covering import cover
+from models.loads.cases import IN_THE_AIR, KINDS
 from models.loads.elastic_lift import TOO_NEAR
 from models.session import Session
 from models.strength import Margin, Margins, brace_joint, down, sentence
@@ -45,8 +46,6 @@ from models.studies.speed_limit import Limit
 from models.wing.parts import Spar, Wing
 from models.wing.words import spar_words
 
-IN_THE_AIR = ("flight", "launch")
-"""Kinds of case that fit asks for."""
 ABOUT = (
     "Fit: that share of such wings survives every case in the air and at launch, the centre of gravity "
     "lies no farther aft than wanted, and none of those cases is flown at nine tenths or more of the speed"
@@ -297,6 +296,7 @@ def verdict(
     alone: bool = False,
     speed: Limit | None = None,
     test: bool = True,
+    landing: bool = True,
 ) -> Verdict:
     """Work out the verdict on a flying wing.
 
@@ -320,6 +320,8 @@ def verdict(
         Where it was looked at how fast the wing may fly.
     test : bool, default True
         How far a static test may go is wanted; else it is NaN where no proof test is handed over.
+    landing : bool, default True
+        What landing and carrying break is wanted too.
     """
     session = Session(wing, per_bay=per_bay) if session is None else session
     if tested is None:
@@ -329,7 +331,8 @@ def verdict(
         highest = tested.highest
     known = None
     if cases is None:
-        cases = load_cases(wing, session=session, bent=None, only={PULL_UP} if alone else None)
+        only, kinds = {PULL_UP} if alone else None, KINDS if landing else IN_THE_AIR
+        cases = load_cases(wing, session=session, bent=None, only=only, kinds=kinds)
         known = session.both.build
     assert tested.analysis is not None, "a proof test that was worked out has its analysis"
     first, drawn, bends = _pulled_up(tested, cases, tested.analysis, session.side.build)

@@ -34,6 +34,8 @@ from models.structure.model import Model
 from models.wing.parts import Landing, Planform
 
 KINDS = ("flight", "landing", "launch", "carrying")
+IN_THE_AIR = ("flight", "launch")
+"""Those that a wing must bear to be fit; what landing and carrying break does not end a flight."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -22,7 +22,7 @@ from models import small_movements
 from models import units_out as say
 from models.analysis import Analysis, from_centre, wing_twist
 from models.loads.body import with_body
-from models.loads.cases import CaseLoads, Situation
+from models.loads.cases import IN_THE_AIR, KINDS, CaseLoads, Situation
 from models.loads.cases import load_cases as every_case
 from models.loads.diagrams import SectionForces, of_elements, of_loads
 from models.loads.elastic_lift import Influence
@@ -150,6 +150,7 @@ def load_cases(
     per_bay: int = 4,
     step: Callable[[str, int], None] | None = None,
     only: Collection[str] | None = None,
+    kinds: Collection[str] = KINDS,
     bent: Collection[str] | None = (),
     session: Session | None = None,
     rough: bool = False,
@@ -166,6 +167,8 @@ def load_cases(
         Told the name of each case as its check begins, and how many cases there are.
     only : collection of str or None
         Names of the cases to work out; None for all.
+    kinds : collection of str
+        Kinds of case to work out, of `models.loads.cases.KINDS`.
     bent : collection of str or None
         Names of those that are worked out once more with the lift where the bent wing puts it; None for all
         that have a speed, none if nothing is said.
@@ -184,7 +187,7 @@ def load_cases(
     session = Session(wing, per_bay=per_bay) if session is None else session
     frame = session.both
     model, assembly, situation = frame.model, frame.assembly, frame.situation
-    cases = [case for case in every_case(situation) if only is None or case.name in only]
+    cases = [c for c in every_case(situation) if c.kind in kinds and (only is None or c.name in only)]
     free = [case for case in cases if not case.held]
     outer = np.concatenate([case.nodal for case in free], axis=2)
     loads = Loads(with_body(model, assembly, outer, situation.body))
@@ -316,13 +319,20 @@ def _bowed(
     """Margins with sheeting that bows, of cases in which nothing holds the wing; those from a number on are
     of the bent wing.
 
-    All are settled at once, but as if wings as built, bent in a pull-up and bent elsewhere were alone: the
-    pull-up must not hang on which others are asked for.
+    All are settled at once, but as if wings as built, bent in a pull-up, bent elsewhere and on the ground
+    were alone: the pull-up must not hang on which others are asked for, nor what a wing bears in the air be
+    left at its bound since it is dropped hard.
     """
+
+    def apart(k: int) -> int:
+        if cases[k].kind not in IN_THE_AIR:
+            return 3
+        return 0 if k < n_built else 1 if cases[k].keeps == "trim" else 2
+
     free = [k for k, case in enumerate(cases) if not case.held]
     out = list(margins)
     if free:
-        group = [0 if k < n_built else 1 if cases[k].keeps == "trim" else 2 for k in free]
+        group = [apart(k) for k in free]
         some = [analyses[k] for k in free]
         model, solution, of_free = some[0].model, some[0].solution, [margins[k] for k in free]
         found = margins_bowed(model, solution, some, of_free, known, group, rough=rough)

@@ -39,11 +39,12 @@ def counting(found: Verdict) -> tuple[str, ...]:
     return tuple(dict.fromkeys(names))
 
 
-def judged(wing: Wing, *, per_bay: int, test: bool = True) -> Verdict:
-    """The whole verdict, on the mesh of the answer; `test` as for `models.verdict.verdict`."""
+def judged(wing: Wing, *, per_bay: int, beside: bool = True) -> Verdict:
+    """The whole verdict, on the mesh of the answer; `beside`: with what says nothing of whether it is fit,
+    how far a static test may go and what landing and carrying break."""
     try:
-        return verdict(wing, per_bay=per_bay, test=test)
+        return verdict(wing, per_bay=per_bay, test=beside, landing=beside)
     except Mechanism:  # of one element a long bay, whose ends hold it too little
         if per_bay >= COARSE:
             raise
-        return verdict(wing, per_bay=COARSE, test=test)
+        return verdict(wing, per_bay=COARSE, test=beside, landing=beside)

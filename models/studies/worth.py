@@ -465,7 +465,7 @@ def _held(result: Worth, per_bay: int, tell: Callable[[str], None]) -> Worth:
     analysis = result.analysis
     tell("all cases, as drawn")
     session = Session(analysis.wing, per_bay=per_bay, sound=analysis)
-    drawn = verdict(analysis.wing, session=session, test=False)
+    drawn = verdict(analysis.wing, session=session, test=False, landing=False)
     held = Held(analysis.wing, drawn, per_bay, tell)
 
     def sieved(some: list[SiteWorth]) -> list[Toggle]:

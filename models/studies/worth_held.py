@@ -152,7 +152,7 @@ class Held:
         return -math.inf if found is None else gain(self.drawn, found) / one.grams
 
     def _judged(self, one: Toggle) -> Verdict | None:
-        found = self._changed(one, "all cases", partial(judged, per_bay=self.per_bay, test=False))
+        found = self._changed(one, "all cases", partial(judged, per_bay=self.per_bay, beside=False))
         if found is not None:
             self.after[one.site] = found
         return found

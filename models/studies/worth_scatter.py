@@ -1,16 +1,15 @@
 """The fifth percentile of the load at first failure, with and without a web, in the same wood.
 
-Every piece of wood, and every strength of every part, has random numbers of its own that hang on its name and
-the seed, so that the same stick and the same sheet go into both wings (common random numbers). The interval
-of the difference comes from drawing the sets of wood anew, with replacement, for both wings alike.
+Every piece of wood, and every strength of every part, has random numbers of its own that hang on what it is
+and on the seed, so that the same stick and the same sheet go into both wings (common random numbers). The
+interval of the difference comes from drawing the sets of wood anew, with replacement, for both wings alike.
 
 Source: Efron and Tibshirani, An Introduction to the Bootstrap, ch. 13, percentile interval (from memory).
 """
 
 from __future__ import annotations
 
-import zlib
-from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +18,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array
 from models.analysis import Analysis
 from models.structure.model import Part
-from models.studies.scatter.draws import reserves, spread_of
+from models.studies.scatter.draws import own_keys, reserves, spread_of, stream
 from models.studies.scatter.states import Solver
 
 DRAWS = 60
@@ -48,19 +47,9 @@ class Paired:
         return self.low <= 0.0 <= self.high
 
 
-def _numbers(name: str, seed: int, shape: tuple[int, ...]) -> Array:
-    """Standard normal variables that hang on a name and a seed."""
-    return np.random.default_rng([seed, zlib.crc32(name.encode())]).standard_normal(shape)
-
-
-def _table(names: list[str], seed: int, shape: tuple[int, ...]) -> Array:
-    """The same for many names, one column each; of equal names the second has its own."""
-    met: Counter[str] = Counter()
-    columns = []
-    for name in names:
-        met[name] += 1
-        columns.append(_numbers(f"{name} {met[name]}", seed, shape))
-    return np.stack(columns, axis=-1)
+def _table(keys: Iterable[object], seed: int, shape: tuple[int, ...]) -> Array:
+    """Standard normal variables that hang on a seed and on what each thing is, one column each."""
+    return np.stack([stream(seed, key).standard_normal(shape) for key in keys], axis=-1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,14 +78,11 @@ def halves(analysis: Analysis, *, sets: int, seed: int, draws: int = DRAWS) -> J
     """
     solver = Solver(analysis)
     pieces = solver.pieces
-    wood = _table([piece.name for piece in pieces.pieces], seed, (sets, 2))
+    wood = _table(pieces.keys, seed, (sets, 2))
     states = solver.states(wood[:, 0], wood[:, 1])
     spread = spread_of(states, pieces)
-    quality = _table([f"{piece.name}: quality" for piece in pieces.pieces], seed, (sets * draws,))
-    names: dict[int, str] = {}
-    for number, pair in zip(spread.own.tolist(), states.pairs):
-        names.setdefault(number, f"{pair.part.name}: {pair.rule.strength}")
-    own = _table([names[k] for k in range(len(names))], seed, (sets * draws,))
+    quality = _table([(*key, "quality") for key in pieces.keys], seed, (sets * draws,))
+    own = _table(own_keys(states.pairs, spread.own), seed, (sets * draws,))
     state = np.repeat(np.arange(sets), draws)
     every = reserves(states, spread, state, quality, own[:, spread.own])
     return JudgedHalves(

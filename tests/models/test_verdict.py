@@ -86,6 +86,19 @@ def test_it_joins_the_studies() -> None:
     assert all(one.fifth < one.mean for one in (found.pull_up, *found.others, *found.ground))
 
 
+def test_what_is_borne_in_the_air_does_not_hang_on_the_ground() -> None:
+    """Dropped hard, the sailplane is left little: that must not leave a tow, harder than the pull-up's
+    neighbours but not than the drop, at its bound; and each part is of the same wood in both."""
+    whole, aloft = _found("sailplane"), verdict(_wing("sailplane"), per_bay=1, landing=False)
+    assert min(one.mean for one in whole.ground) < 0.6 * whole.pull_up.mean
+    assert aloft.ground == ()
+    assert [one.name for one in aloft.others] == [one.name for one in whole.others]
+    for one, again in zip((whole.pull_up, *whole.others), (aloft.pull_up, *aloft.others)):
+        figures = [(case.mean, case.fifth, case.survive, case.built) for case in (one, again)]
+        np.testing.assert_allclose(figures[1], figures[0], rtol=1e-9)
+    assert aloft.survive == pytest.approx(whole.survive, rel=1e-12)
+
+
 def test_it_survives_all_no_oftener_than_the_hardest() -> None:
     found = _found("sailplane")
     assert found.survive <= found.hardest.survive + 1e-12

@@ -7,7 +7,8 @@ and stiffness by r; pieces are independent. A glue line has a quality of its own
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import zlib
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array, Ints
 from models.strength.cap_column import column_force
 from models.studies.scatter.pieces import Pieces
-from models.studies.scatter.states import States, lognormal
+from models.studies.scatter.states import Pair, States, lognormal
 from models.woods.glue import glue, glue_names
 
 WITHIN = 0.6
@@ -72,6 +73,30 @@ def spread_of(states: States, pieces: Pieces) -> Spread:
         np.array([pair.rule.strength == "glue" for pair in states.pairs], dtype=bool),
         np.array([pair.rule.column for pair in states.pairs], dtype=bool),
     )
+
+
+def stream(seed: int, what: object) -> np.random.Generator:
+    """Random numbers of one thing that hang on a seed and on what it is, as its `repr` tells: whatever else
+    is drawn beside it, in this wing or in a changed one, it draws the same (common random numbers)."""
+    return np.random.default_rng([seed, zlib.crc32(repr(what).encode())])
+
+
+def own_keys(pairs: Sequence[Pair], own: Ints) -> list[tuple[object, ...]]:
+    """What tells each own variable of `Spread` from the others, in no units that are spoken.
+
+    Parameters
+    ----------
+    pairs : sequence of Pair
+        Parts and modes.
+    own : (n_pairs,) int array
+        Number of the variable of each.
+    """
+    found: dict[int, tuple[object, ...]] = {}
+    for number, pair in zip(own.tolist(), pairs):
+        part = pair.part
+        where = (part.kind, part.spar, part.place, part.bay, part.side, part.station)
+        found.setdefault(number, (*where, pair.rule.strength))
+    return [found[k] for k in range(len(found))]
 
 
 @dataclass(frozen=True, eq=False)

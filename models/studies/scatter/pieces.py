@@ -46,6 +46,8 @@ class Pieces:
     ----------
     pieces : tuple of WoodPiece
         All of them.
+    keys : tuple of tuple
+        What tells each from all others, in no units that are spoken.
     of_part : (n_parts,) int array
         Which piece each part is cut from, -1 for what is no wood (masses).
     groups : mapping of str to (n_elements,) int array
@@ -53,6 +55,7 @@ class Pieces:
     """
 
     pieces: tuple[WoodPiece, ...]
+    keys: tuple[tuple[object, ...], ...]
     of_part: Ints
     groups: dict[str, Ints]
 
@@ -86,7 +89,7 @@ def pieces_of(model: Model) -> Pieces:
     groups = {
         name: of_part[block.part] for name, block in model.structure.blocks.items() if block.part is not None
     }
-    return Pieces(tuple(pieces), of_part, groups)
+    return Pieces(tuple(pieces), tuple(numbers), of_part, groups)
 
 
 def _web_parts(model: Model) -> dict[Part, tuple[Material, float]]:

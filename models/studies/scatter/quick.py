@@ -34,7 +34,15 @@ from models.strength.modes import named
 from models.strength.solved import Build
 from models.structure.model import Part
 from models.studies.doubts import add_element_forces, factor_of, moved_by, piece_forces
-from models.studies.scatter.draws import STIFF_AND_STRONG, WITHIN, column_factor, spread_of
+from models.studies.scatter.draws import (
+    STIFF_AND_STRONG,
+    WITHIN,
+    Spread,
+    column_factor,
+    own_keys,
+    spread_of,
+    stream,
+)
 from models.studies.scatter.pieces import Pieces, pieces_of
 from models.studies.scatter.stack import side_by_side
 from models.studies.scatter.states import FORCES, WEAK, Pair, States, slenderness_of
@@ -43,7 +51,7 @@ ALONE, TOGETHER = 40_000, 6000
 """Wings drawn in one case, and in many at once: the standard error of the fifth percentile is about 0.7 and
 1.5 %."""
 SEED = 20262
-"""Seed; drawn once, so that the same wing has the same answer."""
+"""Seed; drawn once, so that the same wing has the same answer, and a changed one the same wood."""
 MOST_PIECES = 10
 """Pieces whose stiffness is followed by slopes: those that change the strain energy of the parts next to fail
 most. The stiffness of the others still counts in what they bear themselves."""
@@ -351,16 +359,19 @@ def _draw(
     empty = np.zeros((0, n))
     piece = np.array([pair.piece for pair in pairs], dtype=np.intp)
     blank = States(tuple(pairs), piece, empty, empty, empty, empty, slender, 1.0, float(nominal.min()))
-    lines = _Lines.of(blank, pieces, by_size, by_stiffness, curvature)
+    spread = spread_of(blank, pieces)
+    lines = _Lines.of(blank, spread, pieces, by_size, by_stiffness, curvature)
     with np.errstate(divide="ignore"):  # what bears nothing
         first = np.log(np.maximum(nominal, 0.0))
     # Of pairs with one line, the one that has the least reserve in a case is enough.
     asked = [_least_of_each(lines.number[at], first[at]) for at in of_case]
-    generator = np.random.default_rng(SEED)
+    of_pieces = [stream(SEED, key) for key in pieces.keys]
+    of_parts = [stream(SEED, key) for key in own_keys(pairs, spread.own)]
     rows = []
     for start in range(0, samples * halves, _CHUNK):
         m = min(_CHUNK, samples * halves - start)
-        moved = lines.moved(generator.standard_normal((m, 3 * n + lines.n_own)))
+        wood = np.stack([each.standard_normal((3, m)) for each in of_pieces], axis=1)
+        moved = lines.moved(wood.reshape(3 * n, m), np.stack([each.standard_normal(m) for each in of_parts]))
         low, high = moved.min(axis=1), moved.max(axis=1)
         least = np.full((m, len(asked)), np.inf)
         for k, (number, at) in enumerate(asked):
@@ -410,8 +421,8 @@ class _Lines:
         Scatter of the logarithms of the pieces' stiffness and size.
     slender : (n_columns,) float array
         Of columns.
-    n, n_own : int
-        Pieces, and variables of the pairs' own.
+    n : int
+        Pieces.
     """
 
     number: Ints
@@ -429,12 +440,12 @@ class _Lines:
     of_size: Array
     slender: Array
     n: int
-    n_own: int
 
     @staticmethod
-    def of(states: States, pieces: Pieces, by_size: Array, by_stiffness: Array, bend: Array) -> _Lines:
+    def of(
+        states: States, spread: Spread, pieces: Pieces, by_size: Array, by_stiffness: Array, bend: Array
+    ) -> _Lines:
         """Lines of all pairs."""
-        spread = spread_of(states, pieces)
         n, many = len(pieces.pieces), np.arange(len(states.pairs))
         piece = states.piece % n
         of_stiffness = np.sqrt(np.log1p(np.square([one.stiffness for one in pieces.pieces])))
@@ -482,22 +493,20 @@ class _Lines:
             of_size,
             states.slenderness[at],
             n,
-            int(spread.own.max()) + 1,
         )
 
-    def moved(self, z: Array) -> Array:
-        """What is added to the logarithm of the nominal reserve, (n_lines, n_wings), from variables (n_wings,
-        3 n + n_own)."""
-        own = np.ascontiguousarray(z[:, 3 * self.n :].T)
-        out = self.slope @ z[:, self.variables].T
+    def moved(self, z: Array, own: Array) -> Array:
+        """What is added to the logarithm of the nominal reserve, (n_lines, n_wings), from variables of the
+        pieces (3 n, n_wings) and the pairs' own (n_own, n_wings)."""
+        out = self.slope @ z[self.variables]
         out += self.by_own[:, None] * own[self.own] + self.constant[:, None]
         if len(self.bent):
             at, n = self.bent, self.n
-            moves = self.of_stiffness[at] * z[:, at] + self.of_size[at] * z[:, n + at]
-            moves -= (self.of_stiffness[at] ** 2 + self.of_size[at] ** 2) / 2
-            out += self.bend @ (moves**2).T / 2
+            stiffness, size = self.of_stiffness[at, None], self.of_size[at, None]
+            moves = stiffness * z[at] + size * z[n + at] - (stiffness**2 + size**2) / 2
+            out += self.bend @ moves**2 / 2
         if len(self.column):
-            stiff, quality = z[:, self.piece].T, z[:, 2 * self.n + self.piece].T
+            stiff, quality = z[self.piece], z[2 * self.n + self.piece]
             by_stiffness, by_quality, by_own, alone = (one[:, None] for one in self.strength)
             strength = by_stiffness * stiff + by_quality * quality + alone
             strength += by_own * own[self.own[self.column]]

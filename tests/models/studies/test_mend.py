@@ -123,7 +123,7 @@ def test_a_wing_that_is_fit_on_its_own_mesh_alone_is_left_alone(monkeypatch):
     # On the coarse mesh of the trials it would not be.
     real = tried.verdict
 
-    def coarse_is_worse(wing, *, per_bay, test):
+    def coarse_is_worse(wing, *, per_bay, **_):
         found = real(wing, per_bay=1)
         return found if per_bay == 4 else replace(found, survive=0.5)
 

@@ -61,6 +61,17 @@ def test_a_case_twice_over_is_borne_by_the_same_wings() -> None:
     np.testing.assert_allclose(plain.reserve, 2 * hard.reserve, rtol=1e-12)
 
 
+def test_a_part_is_of_the_same_wood_whatever_is_drawn_beside_it() -> None:
+    """With fewer parts near failing, and beside a case in which others are."""
+    one = analyse(read_wing("trainer"), per_bay=1)
+    rows = check(one).rows
+    few, others = rows[:20], rows[20:]
+    alone = quick_cases([Loaded(few, one)])[0]
+    beside, _ = quick_cases([Loaded(few, one), Loaded(others, one)])
+    after = quick_cases([Loaded(others, one), Loaded(few, one)])[1]
+    np.testing.assert_allclose([beside.reserve, after.reserve], [alone.reserve, alone.reserve], rtol=1e-12)
+
+
 def test_nothing_loaded_never_fails() -> None:
     one = analyse(read_wing("trainer"), per_bay=1)
     assert np.isinf(quick_cases([Loaded((), one)])[0].fifth)
