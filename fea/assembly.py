@@ -193,15 +193,18 @@ class Assembly:
         """Corner positions of a block, (n_elements, n_corners, 3), m."""
         return self._corners[name][0]
 
-    def on_nodes(self, name: str, matrices: Array) -> Array:
-        """A block's element matrices carried to node freedoms, (n_elements, k, freedoms, k, freedoms)."""
+    def on_nodes(self, name: str, matrices: Array, only: Ints | None = None) -> Array:
+        """A block's element matrices, of some elements if wanted, carried to node freedoms, (n_elements, k,
+        freedoms, k, freedoms)."""
         n, k = self.structure.blocks[name].nodes.shape
+        n = n if only is None else len(only)
         out = np.empty((n, k, self.freedoms, k, self.freedoms))
         for some in _portions(n):
-            out[some] = self._on_nodes(name, matrices[some], some)
+            which = some if only is None else only[some]
+            out[some] = self._on_nodes(name, matrices[which], which)
         return out
 
-    def _on_nodes(self, name: str, matrices: Array, some: slice) -> Array:
+    def _on_nodes(self, name: str, matrices: Array, some: slice | Ints) -> Array:
         """Matrices of some of a block's elements, carried to node freedoms."""
         block = self.structure.blocks[name]
         k, flatten = block.nodes.shape[1], self._flatten[name]
@@ -376,20 +379,32 @@ class Assembly:
             self._rigid_inertia.flags.writeable = False
         return self._rigid_inertia
 
+    def element_inertia(self, name: str) -> Array | None:
+        """Rigid-body mass matrix of each of a block's elements about the origin, (n_elements, 6, 6), kg, kg
+        m, kg m2; None where it has no mass."""
+        motions = self.nodal(rigid_motions(self.structure.nodes, self.freedoms))
+        found = self._moved_mass(name, self.structure.blocks[name], motions)
+        return None if found is None else np.swapaxes(found[0], 1, 2) @ found[1]
+
     def _mass_times(self, name: str, block: Block, motions: Array) -> Array | None:
-        """Mass of a block's elements times motions, (n_elements, k freedoms, 6); None where it has none. A
-        block may know it without its matrices.
-        """
-        n, k = block.nodes.shape
+        """Mass of a block's elements times motions, (n_elements, k freedoms, 6); None where it has none."""
+        found = self._moved_mass(name, block, motions)
+        return None if found is None else found[1]
+
+    def _moved_mass(self, name: str, block: Block, motions: Array) -> tuple[Array, Array] | None:
+        """Motions of a block's elements, and their mass times these, both (n_elements, k freedoms, 6); None
+        where it has none. A block may know it without its matrices."""
+        shape = len(block.nodes), block.nodes.shape[1] * block.freedoms, 6
         times = getattr(block, "mass_times", None)
         if times is not None:
-            found = times(self.corners(name), self.element_displacements(name, motions))
-            return None if found is None else np.asarray(found).reshape(n, k * block.freedoms, 6)
+            moved = self.element_displacements(name, motions)
+            found = times(self.corners(name), moved)
+            return None if found is None else (moved.reshape(shape), np.asarray(found).reshape(shape))
         masses = block.mass(self.corners(name))
         if not masses.any():
             return None
-        moved = self.element_displacements(name, motions).reshape(n, k * block.freedoms, 6)
-        return np.asarray(masses @ moved)
+        moved = self.element_displacements(name, motions).reshape(shape)
+        return moved, np.asarray(masses @ moved)
 
     def geometric_stiffness(self, recovered: Mapping[str, dict[str, Array]]) -> sp.csc_matrix:
         """Stress stiffness from what `recover` gave for one case, (size, size), N/m, N, N m."""

@@ -39,7 +39,7 @@ ABLE = _able()
 """kept memory, hard exit, signals, locks, links, rights, nice: as far as this system has them."""
 
 _TRIM_THRESHOLD, _TOP_PAD, _MMAP_THRESHOLD = -1, -2, -3
-_LARGEST = 1 << 26
+_LARGEST = 1 << 27
 """Bytes up to which blocks are kept; the heap never shrinks while less than eight of these are free."""
 
 

@@ -30,7 +30,7 @@ import numpy as np
 from models import units_out as say
 from models.analysis import Analysis
 from models.covering import cover
-from models.loads.cases import IN_THE_AIR, KINDS
+from models.loads.cases import IN_THE_AIR, KINDS, PULL_UP
 from models.loads.elastic_lift import TOO_NEAR
 from models.session import Session
 from models.strength import Margin, Margins, brace_joint, down, sentence
@@ -59,8 +59,6 @@ ABOUT = (
 )
 TRIAL_SAMPLES = 3000
 """Wings that a trial draws."""
-PULL_UP = "pull-up"
-"""Name of its case."""
 
 
 @dataclass(frozen=True)
@@ -333,7 +331,7 @@ def verdict(
     if cases is None:
         only, kinds = {PULL_UP} if alone else None, KINDS if landing else IN_THE_AIR
         cases = load_cases(wing, session=session, bent=None, only=only, kinds=kinds)
-        known = session.both.build
+        known = None if alone else session.both.build
     assert tested.analysis is not None, "a proof test that was worked out has its analysis"
     first, drawn, bends = _pulled_up(tested, cases, tested.analysis, session.side.build)
     others: tuple[CaseVerdict, ...] = ()
@@ -429,7 +427,8 @@ def _bends(cases: LoadStudy, built: Sequence[Margin], side: Analysis) -> tuple[B
 
 def trial(wing: Wing, names: Collection[str], *, per_bay: int = 4) -> Verdict:
     """The verdict on a wing that is only tried: in the pull-up and some other cases, on one build of both
-    sides, without slopes by stiffness, without covering and without what becomes of it on the ground.
+    sides (of one in the pull-up alone, if they are alike), without slopes by stiffness, without covering and
+    without what becomes of it on the ground.
 
     Other cases by their names. Not complete: to be held against that of another trial of the same cases."""
     study = load_cases(wing, per_bay=per_bay, only={PULL_UP, *names}, bent=None, rough=True)

@@ -33,6 +33,8 @@ from models.rounding import gees
 from models.structure.model import Model
 from models.wing.parts import Landing, Planform
 
+PULL_UP = "pull-up"
+"""Name of the case that is first."""
 KINDS = ("flight", "landing", "launch", "carrying")
 IN_THE_AIR = ("flight", "launch")
 """Those that a wing must bear to be fit; what landing and carrying break does not end a flight."""
@@ -84,8 +86,8 @@ class CaseLoads:
 class Situation:
     """A built wing, its pull-up and the rest of the aeroplane: what every case starts from.
 
-    `model`: both sides of a flying wing. `assembly`: of its structure. `flight`: the pull-up in the file.
-    `body`: the rest of the aeroplane.
+    `model`: both sides of a flying wing; for its pull-up alone one will do. `assembly`: of its structure.
+    `flight`: the pull-up in the file. `body`: the rest of the aeroplane.
     """
 
     model: Model
@@ -95,7 +97,8 @@ class Situation:
 
     @classmethod
     def of(cls, model: Model, assembly: Assembly) -> Situation:
-        """Of a model of both sides.
+        """Of a model of both sides, or of one: then the body has no mass, its weight hangs on the centre
+        section as in `models.loads.pull_up`.
 
         Raises
         ------
@@ -105,7 +108,7 @@ class Situation:
         flight = pull_up(model, assembly)
         height = float(model.structure.nodes[model.centre_caps, 2].mean())
         mass = flight.flying_mass - flight.wing_mass
-        mass = mass if mass > 1e-6 * flight.flying_mass else 0.0
+        mass = 0.0 if model.half or mass <= 1e-6 * flight.flying_mass else mass
         landing = model.wing.landing
         assert landing is not None, "a flying wing lands"
         length = landing.body_length or LENGTH * 2 * model.wing.semispan
@@ -219,15 +222,12 @@ class Situation:
         return self._put(size * trims.lift, size * trims.moment, size * trims.roll, flight.rib_x)
 
 
-def load_cases(situation: Situation) -> tuple[CaseLoads, ...]:
-    """All cases that the file asks for, the pull-up first."""
-    # Each kind looks at this module for the records, so that they come in only here.
-    from models.loads import carrying, elevon_cases, landing, launch
-
+def pull_up_case(situation: Situation) -> CaseLoads:
+    """The pull-up that the file asks for."""
     n = situation.flight.load_factor
     speed = situation.model.wing.case.speed
-    first = CaseLoads(
-        "pull-up",
+    return CaseLoads(
+        PULL_UP,
         "flight",
         f"{gees(n)} g, trimmed",
         False,
@@ -236,10 +236,17 @@ def load_cases(situation: Situation) -> tuple[CaseLoads, ...]:
         speed=situation.speed,
         keeps="trim",
     )
+
+
+def load_cases(situation: Situation) -> tuple[CaseLoads, ...]:
+    """All cases that the file asks for, the pull-up first."""
+    # Each kind looks at this module for the records, so that they come in only here.
+    from models.loads import carrying, elevon_cases, landing, launch
+
     more: tuple[Callable[[Situation], tuple[CaseLoads, ...]], ...] = (
         elevon_cases.cases,
         landing.cases,
         launch.cases,
         carrying.cases,
     )
-    return (first, *(case for kind in more for case in kind(situation)))
+    return (pull_up_case(situation), *(case for kind in more for case in kind(situation)))

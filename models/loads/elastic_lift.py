@@ -50,6 +50,8 @@ KEEPS = ("trim", "roll begun", "steady roll", "lift")
 """What stays as the wing bends: lift and pitch; these, with inertia to answer in roll; these and no rolling
 moment; lift alone."""
 _ROLLS = KEEPS[1:3]
+_MIRROR = np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0])
+"""Forces along, and moments about, x y z in a mirror between the sides."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -197,7 +199,10 @@ class Influence:
         """What a unit nose-up moment on each rib, the wing held at the centre, does: movements against that
         by the unit loads, (n, 2 n), and by the inertia of rigid motions, (n, 6)."""
         motions, grip = self._rigid
-        moments, turn = self._loads[:, len(self.y) :], self._factor.turn
+        n, turn = len(self.y), self._factor.turn
+        # Of sides that are alike the moments to port are mirror images.
+        first = n // 2 if self.alike and not self.model.half else 0
+        moments = self._loads[:, n + first :]
         inertia = self.assembly.rigid_inertia()
         by_load, by_inertia = [], []
         for k in range(0, moments.shape[1], TOGETHER):
@@ -207,7 +212,13 @@ class Influence:
             moved -= motions @ (grip.T @ moved)
             by_load.append((self._loads.T @ moved).T)
             by_inertia.append(moved.T @ inertia)
-        return np.vstack(by_load), np.vstack(by_inertia)
+        load, inert = np.vstack(by_load), np.vstack(by_inertia)
+        if first:
+            port = np.arange(len(load))[: -first - 1 : -1]
+            other = np.concatenate([np.arange(n)[::-1], n + np.arange(n)[::-1]])
+            load = np.vstack([load[port][:, other], load])
+            inert = np.vstack([inert[port] * _MIRROR, inert])
+        return load, inert
 
     @cached_property
     def _loads(self) -> sp.csc_matrix:

@@ -54,15 +54,12 @@ def _place(*xyz: float) -> tuple[float, float, float]:
 
 def _on_caps(model: Model) -> list[Row]:
     """Webs and braces, each on both caps of its spar, along every span of the mesh."""
-    webs, nodes, found = model.webs, model.structure.nodes, []
-    for k in range(len(webs.spar)):
-        i = int(webs.span[k])
-        for c in (0, 1):
-            ends = nodes[model.cap_nodes[webs.spar[k], c, [i, i + 1]]]
-            length = float(np.linalg.norm(ends[1] - ends[0]))
-            joint = "braces on caps" if webs.brace[k] else "shear webs on caps"
-            found.append((joint, float(webs.lap[k, c]) * length, _place(*ends.mean(axis=0))))
-    return found
+    webs, caps, nodes = model.webs, model.cap_nodes, model.structure.nodes
+    ends = np.stack([nodes[caps[webs.spar, :, webs.span + end]] for end in (0, 1)])
+    area = (webs.lap * np.linalg.norm(ends[1] - ends[0], axis=2)).tolist()
+    joint = np.where(webs.brace, "braces on caps", "shear webs on caps").tolist()
+    at = ends.mean(axis=0).tolist()
+    return [(joint[k], area[k][c], _place(*at[k][c])) for k in range(len(joint)) for c in (0, 1)]
 
 
 def _facings(model: Model) -> list[Row]:

@@ -1162,6 +1162,11 @@ def _cap_strips(ground: Ground, net: Net, ribs: list[RibAt]) -> Bars | None:
         if rib.cap_strip_width <= 0 or rib.cap_strip_material is None or rib.panel == "none":
             continue
         area = rib.cap_strip_width * rib.cap_strip_thickness * share
+        number = ground.wing.rib_number(rib.y)
+        here = [
+            draft.part(Part("cap strip", "", surface, station=float(y[j]), rib=number))
+            for surface in ("upper", "lower")
+        ]
         for a, b in zip(net.lines[:-1], net.lines[1:]):
             for c, lift in ((0, 0.5), (1, -0.5)):
                 ids = [(line.upper if c == 0 else line.lower)[j] for line in (a, b)]
@@ -1175,10 +1180,7 @@ def _cap_strips(ground: Ground, net: Net, ribs: list[RibAt]) -> Bars | None:
                 corners.append([[a.x_behind[j], y[j], z[0]], [b.x_ahead[j], y[j], z[1]]])
                 rigidity.append(rib.cap_strip_material.E_L * area)
                 mass.append(rib.cap_strip_material.density * area)
-                surface = "upper" if c == 0 else "lower"
-                number = ground.wing.rib_number(rib.y)
-                here = Part("cap strip", "", surface, station=float(y[j]), rib=number)
-                part.append(draft.part(here))
+                part.append(here[c])
     if not nodes:
         return None
     at = np.array(nodes, dtype=np.intp)

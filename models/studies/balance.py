@@ -296,8 +296,6 @@ def _both(matrix: Array, half: bool) -> Array:
 
 def _weighed(model: Model, assembly: Assembly) -> tuple[list[Part], Array, Array]:
     """Rigid-body mass matrices (n, 6, 6) of every part, both sides, and of what lies ahead of x = 0."""
-    motions = rigid_motions(model.structure.nodes, assembly.freedoms)
-    motions = motions.reshape(len(model.structure.nodes), assembly.freedoms, 6)
     found = np.zeros((len(model.parts), 6, 6))
     ahead = np.zeros((6, 6))
     for name, block in model.structure.blocks.items():
@@ -305,10 +303,9 @@ def _weighed(model: Model, assembly: Assembly) -> tuple[list[Part], Array, Array
         part = getattr(block, "part", None)
         if part is None:
             continue
-        squares = assembly.on_nodes(name, block.mass(corners))
-        n, size = len(squares), block.nodes.shape[1] * assembly.freedoms
-        moved = motions[block.nodes].reshape(n, size, 6)
-        own = np.swapaxes(moved, 1, 2) @ squares.reshape(n, size, size) @ moved
+        own = assembly.element_inertia(name)
+        if own is None:
+            continue
         np.add.at(found, part, own)
         middle = block.places(corners) if isinstance(block, Masses) else corners.mean(axis=1)
         ahead += own[middle[:, 0] < 0].sum(axis=0)

@@ -1,9 +1,9 @@
 """All load cases of a wing, solved and checked: which is the hardest, what is weakest in each, and the
 section forces along the span.
 
-Both sides are modelled. Cases of a free wing share one factor; a wing that is carried is solved where it is
-held. Every part is checked in every case by the rules of `models.strength`, and the section forces cut from
-the elements are compared with the loads outboard.
+Both sides are modelled; one for the pull-up alone, if they are alike. Cases of a free wing share one factor;
+a wing that is carried is solved where it is held. Every part is checked in every case by the rules of
+`models.strength`, and the section forces cut from the elements are compared with the loads outboard.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from models import small_movements
 from models import units_out as say
 from models.analysis import Analysis, from_centre, wing_twist
 from models.loads.body import with_body
-from models.loads.cases import IN_THE_AIR, KINDS, CaseLoads, Situation
+from models.loads.cases import IN_THE_AIR, KINDS, PULL_UP, CaseLoads, Situation, pull_up_case
 from models.loads.cases import load_cases as every_case
 from models.loads.diagrams import SectionForces, of_elements, of_loads
 from models.loads.elastic_lift import Influence
@@ -185,9 +185,11 @@ def load_cases(
         A part can move freely.
     """
     session = Session(wing, per_bay=per_bay) if session is None else session
-    frame = session.both
+    alone = only is not None and set(only) <= {PULL_UP}
+    frame = session.side if alone else session.both
     model, assembly, situation = frame.model, frame.assembly, frame.situation
-    cases = [c for c in every_case(situation) if c.kind in kinds and (only is None or c.name in only)]
+    every = (pull_up_case(situation),) if alone else every_case(situation)
+    cases = [c for c in every if c.kind in kinds and (only is None or c.name in only)]
     free = [case for case in cases if not case.held]
     outer = np.concatenate([case.nodal for case in free], axis=2)
     loads = Loads(with_body(model, assembly, outer, situation.body))
@@ -220,10 +222,10 @@ def load_cases(
     for k, case in enumerate(twisted):
         analyses.append(solved(case, len(free) + k))
         margins.append(check(analyses[-1], build=frame.build))
-    every = [*cases, *twisted]
-    bowed = _bowed(every, len(cases), analyses, margins, frame.build, rough)
+    asked_of = [*cases, *twisted]
+    bowed = _bowed(asked_of, len(cases), analyses, margins, frame.build, rough)
     bowed = [held.get(k, one) for k, one in enumerate(bowed)]
-    told = [_result(situation, *one) for one in zip(every, analyses, margins, bowed)]
+    told = [_result(situation, *one) for one in zip(asked_of, analyses, margins, bowed)]
     of_bent = {one.name: one for one in told[len(cases) :]}
     results = [
         replace(one, bent=of_bent.get(one.name), ends=ends.get(one.name, math.nan))
@@ -348,14 +350,16 @@ def _result(
     rows = with_joints(model.wing, margins).rows
     y, twist = wing_twist(analysis, k)
     moves = from_centre(model, solution.displacements[:, :, k])
+    port = (y >= 0, -1) if model.half else (y <= 0, 0)
+    sides = (port, (y >= 0, -1))
     bows = [m for m in whole.secondary if m.reserve_factor < 1 and named(m.mode).remains is BOWS]
     return CaseResult(
         case,
         rows[0].reserve_factor if rows else math.inf,
         rows[0] if rows else None,
         bows[0] if bows else None,
-        np.array([_largest(twist[y <= 0]), _largest(twist[y >= 0])]),
-        np.array([_tip(situation, moves, end) for end in (0, -1)]),
+        np.array([_largest(twist[side]) for side, _ in sides]),
+        np.array([_tip(situation, moves, end) for _, end in sides]),
         solution.checks,
         margins,
         rows,

@@ -12,6 +12,7 @@ state of its segment.
 
 from __future__ import annotations
 
+import itertools
 import pickle
 from collections.abc import Callable, Iterable
 from copy import copy
@@ -56,6 +57,8 @@ _NEAR = 1e-9
 _BESIDE = 1e-6
 """Lengths below which nodes stand at a rib, or on a spar's line, m."""
 
+_AT_ONCE = 64
+"""Portions that are taken from a build together: all at once take room that grows with the wing."""
 _FEW = 8
 """Segments for which layouts are built as they come."""
 
@@ -607,7 +610,11 @@ class Portions(CutWing):
         spars = any(self.names[i].kind == "spar" for i, _ in wanted)
         made = tables(model, assembly, self.register.number, spars=spars)
         apart = _Apart(self, model, assembly, made)
-        return {(i, state): apart.portion(self.names[i], i) for i, state in wanted}
+        found: dict[tuple[int, State], Portion] = {}
+        for first in range(0, len(wanted), _AT_ONCE):
+            some = wanted[first : first + _AT_ONCE]
+            found |= zip(some, apart.portions([i for i, _ in some]))
+        return found
 
 
 def built(
@@ -732,6 +739,10 @@ class _Apart:
         self.columns = of.loads.columns(model)
         self.kinds = np.array([p.kind in ("web", "web strip") for p in model.parts])
         self.matrices: dict[str, tuple[Array, Array]] = {}
+        self.count = np.array([len(freedoms) for freedoms in of._freedoms])
+        self.local = np.tile(self.count[:, None].astype(np.int32), (1, assembly.size))
+        for m, freedoms in enumerate(of._freedoms):
+            self.local[m, freedoms] = np.arange(self.count[m])
         # Numbers are sorted once, so that a portion looks at what is its own alone.
         count = len(of.names)
         self.elements: dict[str, _Groups] = {}
@@ -749,7 +760,6 @@ class _Apart:
         }
         self.new = {family: np.full(len(which), -1, dtype=np.intp) for family, which in self._which.items()}
         self.runs = pieces(model)
-        self.local = [self._local(m) for m in range(of.n_segments)]
         self.at_rib = _Groups(self.at.plane + 1, of.n_segments + 2)
         self.between = [
             owned[self.at.plane[owned] < 0]
@@ -757,13 +767,10 @@ class _Apart:
         ]
 
     def _of_block(self, name: str) -> tuple[Array, Array]:
-        """Stiffness per unit scale and mass of a block's elements on node freedoms."""
+        """Stiffness per unit scale and mass of a block's elements, on their own freedoms."""
         if name not in self.matrices:
             block, corners = self.model.structure.blocks[name], self.assembly.corners(name)
-            self.matrices[name] = (
-                self.assembly.on_nodes(name, block.unit_stiffness(corners)),
-                self.assembly.on_nodes(name, block.mass(corners)),
-            )
+            self.matrices[name] = block.unit_stiffness(corners), block.mass(corners)
         return self.matrices[name]
 
     def _numbers(self, names: list[Name]) -> Ints:
@@ -771,12 +778,6 @@ class _Apart:
             return np.array([self.of._number[name] for name in names], dtype=np.intp)
         except KeyError as error:
             raise Untabulated(self.of.places.wing.name, f"its webs make {error.args[0]}") from None
-
-    def _local(self, m: int) -> Ints:
-        freedoms = self.of._freedoms[m]
-        local = np.full(self.assembly.size, len(freedoms), dtype=np.intp)
-        local[freedoms] = np.arange(len(freedoms))
-        return local
 
     def _of_things(self, family: str) -> Ints:
         """The portion that each thing of a family belongs to."""
@@ -815,42 +816,66 @@ class _Apart:
             spar = np.array([_spar_number(self.model.wing.spars, known[k][1]) for k in number.tolist()])
         return self._numbers([Name("spar", m, s) for m, s in zip(segment.tolist(), spar.tolist())])
 
-    def portion(self, name: Name, i: int) -> Portion:
-        """One portion."""
-        of, model = self.of, self.model
-        m = name.segment
-        local, scale = self.local[m], of._scale
-        freedoms = of._freedoms[m]
-        n = len(freedoms)
-        rows_at: list[Ints] = []
-        columns_at: list[Ints] = []
-        values: list[Array] = []
-        inertial = np.zeros((n + 1, 6))
-        inertia = np.zeros((6, 6))
-        web_mass = 0.0
-        touched: list[Ints] = []
-        for block_name, block in model.structure.blocks.items():
-            at = self.elements[block_name].of(i)
+    def portions(self, numbers: list[int]) -> list[Portion]:
+        """Some portions, by their numbers."""
+        of, motions = self.of, self.motions
+        segment = np.array([of.names[i].segment for i in numbers], dtype=np.intp)
+        count = self.count[segment]
+        start = np.concatenate([[0], np.cumsum(count)])
+        entries = _Entries(int(start[-1]), int(count.max()))
+        inertial, inertia = np.zeros((start[-1], 6)), np.zeros((len(numbers), 6, 6))
+        web_mass = np.zeros(len(numbers))
+        touched: list[list[Ints]] = [[] for _ in numbers]
+        for block_name, block in self.model.structure.blocks.items():
+            groups = [self.elements[block_name].of(i) for i in numbers]
+            at, portion = (
+                np.concatenate(groups),
+                np.repeat(np.arange(len(groups)), [len(one) for one in groups]),
+            )
             if not len(at):
                 continue
-            nodes = block.nodes[at]
-            touched.append(nodes.ravel())
-            d = (nodes[:, :, None] * 6 + np.arange(6)).reshape(len(at), -1)
-            size = d.shape[1]
-            unit, mass = self._of_block(block_name)
-            stiff = unit[at].reshape(len(at), size, size) * block.scale[at, None, None]
-            stiff = stiff * scale[d][:, :, None] * scale[d][:, None, :]
-            rows_at.append(np.broadcast_to(local[d][:, :, None], stiff.shape).ravel())
-            columns_at.append(np.broadcast_to(local[d][:, None, :], stiff.shape).ravel())
-            values.append(stiff.ravel())
-            moved = mass[at].reshape(len(at), size, size) @ self.motions[d]
-            np.add.at(inertial, local[d], moved)
-            inertia += np.einsum("eia,eib->ab", self.motions[d], moved)
+            for k in np.unique(portion).tolist():
+                touched[k].append(block.nodes[groups[k]].ravel())
+            freedom = (block.nodes[at][:, :, None] * 6 + np.arange(6)).reshape(len(at), -1)
+            size = freedom.shape[1]
+            unit, mass = (self.assembly.on_nodes(block_name, one, at) for one in self._of_block(block_name))
+            scale = of._scale[freedom]
+            stiff = unit.reshape(len(at), size, size) * block.scale[at, None, None]
+            stiff = stiff * scale[:, :, None] * scale[:, None, :]
+            local = self.local[segment[portion][:, None], freedom]
+            inside = local < count[portion][:, None]
+            row = np.where(inside, start[portion][:, None] + local, -1)
+            entries.add(row, np.where(inside, local, -1), stiff)
+            moved = mass.reshape(len(at), size, size) @ motions[freedom]
+            np.add.at(inertial, row[inside], moved[inside])
+            own = np.einsum("eia,eib->eab", motions[freedom], moved)
+            np.add.at(inertia, portion, own)
             if block.part is not None:
-                own = self.kinds[block.part[at]]
-                web_mass += float(np.einsum("ei,ei->", self.motions[d[own]][:, :, 0], moved[own][:, :, 0]))
-        at_flat, stiffness = _summed(rows_at, columns_at, values, n)
-        has = np.flatnonzero(inertial[:n].any(axis=1))
+                web = self.kinds[block.part[at]]
+                web_mass += np.bincount(portion[web], own[web, 0, 0], len(numbers))
+        stiffness = entries.summed(start)
+        return [
+            self._portion(
+                i, *stiffness[k], inertial[start[k] : start[k + 1]], inertia[k], web_mass[k], touched[k]
+            )
+            for k, i in enumerate(numbers)
+        ]
+
+    def _portion(
+        self,
+        i: int,
+        at: NDArray[np.int32],
+        stiffness: Array,
+        inertial: Array,
+        inertia: Array,
+        web_mass: float,
+        touched: list[Ints],
+    ) -> Portion:
+        """One portion, what was summed for it given."""
+        name = self.of.names[i]
+        m = name.segment
+        local, n = self.local[m], self.count[m]
+        has = np.flatnonzero(inertial.any(axis=1))
         moving = self._moving(name, touched)
         mine = (self._loaded(name)[:, None] * 6 + np.arange(6)).ravel()
         loads = self.columns[mine]
@@ -858,20 +883,20 @@ class _Apart:
         loaded = loaded[np.argsort(local[mine[loaded]])]
         rows, table, numbers = self._rows(i, m)
         return Portion(
-            at_flat,
+            at,
             stiffness,
             has.astype(np.int32),
             inertial[has],
-            local[mine[loaded]].astype(np.int32),
+            local[mine[loaded]],
             loads[loaded],
             np.asarray(self.motions[mine].T @ loads),
             inertia,
-            web_mass,
+            float(web_mass),
             rows,
             table,
             self._pieces(name, numbers),
             moving,
-            model.structure.nodes[moving],
+            self.model.structure.nodes[moving],
         )
 
     def _moving(self, name: Name, touched: list[Ints]) -> Ints:
@@ -896,7 +921,7 @@ class _Apart:
         self, i: int, m: int
     ) -> tuple[dict[str, tuple[int, Any, Any, Array]], dict[str, Table], dict[str, Ints]]:
         made, of = self.made, self.of
-        local, n, begins = self.local[m], len(of._freedoms[m]), of._begins[i]
+        local, n, begins = self.local[m], self.count[m], of._begins[i]
         numbers: dict[str, Ints] = {}
         for family, groups in self.things.items():
             here = groups.of(begins)
@@ -961,17 +986,37 @@ class _Groups:
         return self.order[self.start[number] : self.start[number + 1]]
 
 
-def _summed(
-    rows: list[Ints], columns: list[Ints], values: list[Array], n: int
-) -> tuple[NDArray[np.int32], Array]:
-    """Entries of an (n, n) matrix row by row, those of one place added up; places beyond it left out."""
-    import scipy.sparse as sp
+class _Entries:
+    """Entries of some square matrices below each other, as they come element by element; `n_rows` of all
+    together and `n_columns` of the widest."""
 
-    if not rows:
-        return np.zeros(0, dtype=np.int32), np.zeros(0)
-    row, column, value = np.concatenate(rows), np.concatenate(columns), np.concatenate(values)
-    keep = (row < n) & (column < n) & (value != 0)
-    matrix = sp.coo_matrix((value[keep], (row[keep], column[keep])), shape=(n, n)).tocsr()
-    matrix.sort_indices()
-    row = np.repeat(np.arange(n), np.diff(matrix.indptr))
-    return (row * n + matrix.indices).astype(np.int32), np.asarray(matrix.data)
+    def __init__(self, n_rows: int, n_columns: int) -> None:
+        self.shape = n_rows, n_columns
+        self.rows = [np.zeros(0, dtype=np.intp)]
+        self.columns = [np.zeros(0, dtype=np.intp)]
+        self.values = [np.zeros(0)]
+
+    def add(self, row: Ints, column: Ints, values: Array) -> None:
+        """Square matrices of elements, (n, k, k), whose freedoms stand at some rows and columns, (n, k),
+        below nought where they are left out."""
+        keep = (row >= 0)[:, :, None] & (column >= 0)[:, None] & (values != 0)
+        self.rows.append(np.broadcast_to(row[:, :, None], values.shape)[keep])
+        self.columns.append(np.broadcast_to(column[:, None], values.shape)[keep])
+        self.values.append(values[keep])
+
+    def summed(self, start: Ints) -> list[tuple[NDArray[np.int32], Array]]:
+        """Of every matrix, which begin at some rows, the places row by row and their values, those of one
+        place added up."""
+        import scipy.sparse as sp
+
+        row, column, value = (np.concatenate(one) for one in (self.rows, self.columns, self.values))
+        matrix = sp.coo_matrix((value, (row, column)), shape=self.shape).tocsr()
+        matrix.sort_indices()
+        size = np.diff(start)
+        local = np.arange(self.shape[0]) - np.repeat(start[:-1], size)
+        place = np.repeat(local * np.repeat(size, size), np.diff(matrix.indptr)) + matrix.indices
+        cut = matrix.indptr[start]
+        return [
+            (place[low:high].astype(np.int32), np.asarray(matrix.data[low:high]))
+            for low, high in itertools.pairwise(cut)
+        ]

@@ -225,6 +225,24 @@ def test_the_bent_wing_flies_in_balance_in_every_case_of_the_air() -> None:
     assert all(one.bent is None for one in plain.cases)
 
 
+@pytest.mark.parametrize("trimmed_by", ["elevons", "tail"])
+def test_the_pull_up_alone_is_solved_on_one_side_and_says_the_same(trimmed_by: str) -> None:
+    """A body hangs on the centre section there, which answers by inertia where both sides are modelled."""
+    wing = read_text(WING if trimmed_by == "elevons" else BARE)
+    one = load_cases(wing, per_bay=1, bent=None, only={"pull-up"}).cases
+    every = load_cases(wing, per_bay=1, bent=None).cases
+    assert [found.name for found in one] == ["pull-up"]
+    assert one[0].analysis.pull_up.trimmed_by == trimmed_by
+    assert len(one[0].analysis.model.parts) < len(every[0].analysis.model.parts)
+    for got, wanted in ((one[0], every[0]), (one[0].bent, every[0].bent)):
+        assert got is not None
+        assert wanted is not None
+        assert got.reserve == pytest.approx(wanted.reserve, rel=1e-6)
+        assert_allclose(got.twist, wanted.twist, rtol=1e-6)
+        assert_allclose(got.tip_deflection, wanted.tip_deflection, rtol=1e-6)
+    assert one[0].ends == pytest.approx(every[0].ends, rel=1e-6)
+
+
 def test_a_bent_wing_rolls_less_and_a_slow_one_is_not_bent() -> None:
     """Twist takes from what ailerons begin; in thin air reserves become those of the wing as built."""
     wing = read_text(WING)
