@@ -237,7 +237,7 @@ def test_the_pull_up_alone_is_solved_on_one_side_and_says_the_same(trimmed_by: s
     for got, wanted in ((one[0], every[0]), (one[0].bent, every[0].bent)):
         assert got is not None
         assert wanted is not None
-        assert got.reserve == pytest.approx(wanted.reserve, rel=1e-6)
+        assert got.reserve == pytest.approx(wanted.reserve, rel=1e-5)  # as close as sheeting settles
         assert_allclose(got.twist, wanted.twist, rtol=1e-6)
         assert_allclose(got.tip_deflection, wanted.tip_deflection, rtol=1e-6)
     assert one[0].ends == pytest.approx(every[0].ends, rel=1e-6)
