@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from fea.arrays import Array
 from models.analysis import Analysis
 from models.structure.model import Part
-from models.studies.scatter.draws import own_keys, reserves, spread_of, stream
+from models.studies.scatter.draws import reserves, spread_of, stream
 from models.studies.scatter.states import Solver
 
 DRAWS = 60
@@ -82,7 +82,7 @@ def halves(analysis: Analysis, *, sets: int, seed: int, draws: int = DRAWS) -> J
     states = solver.states(wood[:, 0], wood[:, 1])
     spread = spread_of(states, pieces)
     quality = _table([(*key, "quality") for key in pieces.keys], seed, (sets * draws,))
-    own = _table(own_keys(states.pairs, spread.own), seed, (sets * draws,))
+    own = _table(spread.parts, seed, (sets * draws,))
     state = np.repeat(np.arange(sets), draws)
     every = reserves(states, spread, state, quality, own[:, spread.own])
     return JudgedHalves(

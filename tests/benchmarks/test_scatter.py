@@ -37,7 +37,7 @@ def test_ten_thousand_wings(capsys: pytest.CaptureFixture[str]) -> None:
     assert result.fifth_interval[0] <= twice.fifth <= result.fifth_interval[1]
     analysis = analyse(wing)
     pieces = pieces_of(analysis.model)
-    states, _, _ = sets_of_wood(Solver(analysis), result.seed, LOOP)
+    states, _ = sets_of_wood(Solver(analysis), result.seed, LOOP)
     stiff = lognormal(states.stiffness_z, np.array([p.stiffness for p in pieces.pieces]))
     size = lognormal(states.size_z, np.array([p.size for p in pieces.pieces]))
     judge = Judge(analysis, pieces)

@@ -39,9 +39,6 @@ from models.workers import Run
 
 MOST_STATES = 1000
 """Sets of wood; of a larger sample the others are foretold, or strengths are drawn several times for each."""
-_LARGE = 5000
-"""Elements of a structure beyond which other sets are foretold from as few as may be (a choice): each takes
-long to solve, and what hangs on its reserve is few."""
 SEED = 20261
 """Seed where none is given; drawn once."""
 _GLUE = tables()["glues"]["scatter"]
@@ -203,8 +200,7 @@ def scatter(
     n = samples * len(sides)
     solver = Solver(analysis, progress, bent, run, per_bay, bows=True)
     n_states = min(states, n)
-    large = sum(len(block.nodes) for block in analysis.model.structure.blocks.values()) > _LARGE
-    found, spread, generator = sets_of_wood(solver, seed, min(n_states, FEWEST if large else MOST))
+    found, spread = sets_of_wood(solver, seed, min(n_states, FEWEST if pays(FEWEST, n) else MOST))
     if progress is not None:
         progress(f"{wing.name}: strengths of {samples} wings")
     own = None
@@ -212,8 +208,8 @@ def scatter(
         own = _own_wood(solver, found, spread, seed, n, len(sides), n_states)
     if own is None:
         found = solver.more(found, *_wood(solver, seed, n_states))
-        state = np.arange(n) if n_states == n else generator.integers(0, n_states, n)
-        halves = draw_halves(found, spread, state, generator)
+        state = np.arange(n) if n_states == n else np.random.default_rng([seed, 1]).integers(0, n_states, n)
+        halves = draw_halves(found, spread, state, [seed, 1])
     else:
         halves, state, n_states = own.halves, own.halves.state, own.n_solved
     every = halves.reserve.reshape(samples, len(sides)) * found.load_factor
@@ -255,8 +251,8 @@ def _wood(solver: Solver, seed: int, n: int) -> tuple[Array, Array]:
     return z[:, 0], z[:, 1]
 
 
-def sets_of_wood(solver: Solver, seed: int, n_states: int) -> tuple[States, Spread, np.random.Generator]:
-    """Sets of wood of a wing, the scatter of its strengths, and the generator that draws them.
+def sets_of_wood(solver: Solver, seed: int, n_states: int) -> tuple[States, Spread]:
+    """Sets of wood of a wing, and the scatter of its strengths.
 
     Raises
     ------
@@ -266,7 +262,7 @@ def sets_of_wood(solver: Solver, seed: int, n_states: int) -> tuple[States, Spre
     found = solver.states(*_wood(solver, seed, n_states))
     if not found.pairs:
         raise NothingLoaded
-    return found, spread_of(found, solver.pieces), np.random.default_rng([seed, 1])
+    return found, spread_of(found, solver.pieces)
 
 
 def _own_wood(
@@ -284,7 +280,7 @@ def _own_wood(
         # Forces follow both together; what is judged by its stress follows its size besides.
         np.log(np.concatenate([stiff * size, size], axis=1)),
         lambda rows: solver.reserves_of(known, stiffness_z[rows], size_z[rows]),
-        lambda: np.random.default_rng([seed, 1]),
+        [seed, 1],
         n_sides,
         max(most, 2 * MOST),
     )

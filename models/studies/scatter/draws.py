@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 
 from fea.arrays import Array, Ints
 from models.strength.cap_column import column_force
+from models.structure.model import Part
 from models.studies.scatter.pieces import Pieces
-from models.studies.scatter.states import Pair, States, lognormal
+from models.studies.scatter.states import States, lognormal
 from models.woods.glue import glue, glue_names
 
 WITHIN = 0.6
@@ -32,12 +33,18 @@ _CHUNK = 2000
 class Spread:
     """Scatter of every pair's strength, all (n_pairs,): `sigma` of its logarithm, `own` the number of its own
     variable (one for each part and kind of strength: modes that ask the same strength of a part share it),
-    whether it is glue, and whether it is a column."""
+    whether it is glue, and whether it is a column.
+
+    `parts` and `pieces`: what tells the own variables and the pieces of wood from each other, whatever else
+    there is; their numbers where that is empty.
+    """
 
     sigma: Array
     own: Ints
     glued: NDArray[np.bool_]
     column: NDArray[np.bool_]
+    parts: tuple[object, ...] = ()
+    pieces: tuple[object, ...] = ()
 
 
 def spread_of(states: States, pieces: Pieces) -> Spread:
@@ -56,7 +63,7 @@ def spread_of(states: States, pieces: Pieces) -> Spread:
     """
     joint = glue(glue_names()[0]).scatter
     variation = []
-    numbers: dict[tuple[object, str], int] = {}
+    numbers: dict[tuple[Part, str], int] = {}
     for pair in states.pairs:
         numbers.setdefault((pair.part, pair.rule.strength), len(numbers))
         named = pair.rule.strength
@@ -72,31 +79,24 @@ def spread_of(states: States, pieces: Pieces) -> Spread:
         np.array([numbers[pair.part, pair.rule.strength] for pair in states.pairs], dtype=np.intp),
         np.array([pair.rule.strength == "glue" for pair in states.pairs], dtype=bool),
         np.array([pair.rule.column for pair in states.pairs], dtype=bool),
+        tuple((*_place(part), strength) for part, strength in numbers),
+        pieces.keys,
     )
 
 
-def stream(seed: int, what: object) -> np.random.Generator:
+def _place(part: Part) -> tuple[object, ...]:
+    """What tells a part from all others, in no units that are spoken."""
+    return part.kind, part.spar, part.place, part.bay, part.side, part.station
+
+
+Seed = int | Sequence[int]
+
+
+def stream(seed: Seed, what: object) -> np.random.Generator:
     """Random numbers of one thing that hang on a seed and on what it is, as its `repr` tells: whatever else
     is drawn beside it, in this wing or in a changed one, it draws the same (common random numbers)."""
-    return np.random.default_rng([seed, zlib.crc32(repr(what).encode())])
-
-
-def own_keys(pairs: Sequence[Pair], own: Ints) -> list[tuple[object, ...]]:
-    """What tells each own variable of `Spread` from the others, in no units that are spoken.
-
-    Parameters
-    ----------
-    pairs : sequence of Pair
-        Parts and modes.
-    own : (n_pairs,) int array
-        Number of the variable of each.
-    """
-    found: dict[int, tuple[object, ...]] = {}
-    for number, pair in zip(own.tolist(), pairs):
-        part = pair.part
-        where = (part.kind, part.spar, part.place, part.bay, part.side, part.station)
-        found.setdefault(number, (*where, pair.rule.strength))
-    return [found[k] for k in range(len(found))]
+    seeds = [seed] if isinstance(seed, int) else seed
+    return np.random.default_rng([*seeds, zlib.crc32(repr(what).encode())])
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,7 +108,7 @@ class Halves:
     first: Ints
 
 
-def draw_halves(states: States, spread: Spread, state: Ints, generator: np.random.Generator) -> Halves:
+def draw_halves(states: States, spread: Spread, state: Ints, seed: Seed) -> Halves:
     """Draw strengths for half wings and find what fails first.
 
     Parameters
@@ -119,29 +119,27 @@ def draw_halves(states: States, spread: Spread, state: Ints, generator: np.rando
         Scatter of their pairs.
     state : (n,) int array
         Set of wood of each half wing.
-    generator : Generator
-        Of random numbers.
+    seed : int or sequence of int
+        Of what is drawn.
 
     Returns
     -------
     Halves
     """
     reserve, first = np.empty(len(state)), np.empty(len(state), dtype=np.intp)
-    for rows, factor in strengths(states, spread, state, generator):
+    for rows, factor in strengths(states, spread, state, seed):
         every = states.reserve[state[rows]] * factor
         first[rows] = every.argmin(axis=1)
         reserve[rows] = every.min(axis=1)
     return Halves(state, reserve, first)
 
 
-def strengths(
-    states: States, spread: Spread, state: Ints, generator: np.random.Generator
-) -> Iterator[tuple[slice, Array]]:
+def strengths(states: States, spread: Spread, state: Ints, seed: Seed) -> Iterator[tuple[slice, Array]]:
     """Factors that the strengths of half wings, some at a time, put on the reserves of all pairs.
 
     Parameters
     ----------
-    states, spread, state, generator
+    states, spread, state, seed
         As for `draw_halves`; reserves are not looked at.
 
     Yields
@@ -152,10 +150,15 @@ def strengths(
         Of theirs.
     """
     n_pieces, n_own = states.stiffness_z.shape[1], int(spread.own.max()) + 1
+    of_pieces = [stream(seed, ("quality", key)) for key in spread.pieces or range(n_pieces)]
+    of_parts = [stream(seed, key) for key in spread.parts or range(n_own)]
     for start in range(0, len(state), _CHUNK):
         rows = slice(start, start + _CHUNK)
-        z = generator.standard_normal((len(state[rows]), n_pieces + n_own))
-        yield rows, _strength(states, spread, state[rows], z[:, :n_pieces], z[:, n_pieces:][:, spread.own])
+        n = len(state[rows])
+        quality, own = (
+            np.stack([each.standard_normal(n) for each in some]).T for some in (of_pieces, of_parts)
+        )
+        yield rows, _strength(states, spread, state[rows], quality, own[:, spread.own])
 
 
 def reserves(states: States, spread: Spread, state: Ints, quality: Array, own: Array) -> Array:

@@ -1,18 +1,19 @@
 """Every half wing of wood of its own: most sets foretold from those that are solved, and solved themselves
 where an answer hangs on them.
 
-Solving a set costs 1 ms on a small wing and 20 on a large one. Of a thousand that are solved the share of its
+Solving a set costs 1 ms on a small wing and 20 on a large one. Of 500 that are solved the share of its
 strength that each part uses in each mode, which follows the stresses, is interpolated in the logarithms of
 the pieces' stiffness and size, each the longer the more follows it (Gaussian process; its width is the one
 that tells sets left out best), which gives its own standard deviation too: a set far from all others is told
 as doubtful. How far a part and mode is missed at most, to either side, and by how many of those deviations,
-is seen where each of the thousand is left out in its turn, and on each that is solved later and was foretold
+is seen where each of them is left out in its turn, and on each that is solved later and was foretold
 before. Most are smooth, and miss by so many deviations; those that jump, where another place of a part comes
 first, or another name for how it fails, miss by so far, and are doubtful for themselves alone. The lesser
 counts, threefold, and more beyond the sets that were looked at. So each half wing has a least and a greatest
 reserve. Where the load asked for, or the fifth percentile, lies between these, an answer hangs on it. Parts
 and modes that let many hang are foretold once more, each by itself, by the pieces that it follows; what still
-hangs is solved, until none is left: which wings bear the load asked for, and the fifth percentile, are those
+hangs is solved, and where that leaves many that hang, all are foretold once more from all that are solved,
+until none is left: which wings bear the load asked for, and the fifth percentile, are those
 of solving all, unless a share is missed by more than three times what any was that was looked at. Of the
 median, of the ends of the fifth percentile's interval, and of what goes first in a wing that was not solved,
 the foretold counts.
@@ -26,7 +27,7 @@ out: equation 5.12; from memory).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import product
 
@@ -36,12 +37,17 @@ from scipy.linalg.blas import dtrsm
 from scipy.linalg.lapack import dtrtri
 
 from fea.arrays import Array, Ints
-from models.studies.scatter.draws import Halves, Spread, strengths
+from models.studies.scatter.draws import Halves, Seed, Spread, strengths
 from models.studies.scatter.states import States
 
 FEWEST, MOST = 500, 1000
-"""Sets that are solved, at least, before others are foretold, and from which they are, at most: a matrix of
-as many rows is factorised, and a new set costs its square (choices)."""
+"""Sets that are solved before others are foretold, of few half wings and of many (choices)."""
+_ROWS = 2000
+"""Sets from which others are foretold at most: a matrix of as many rows is factorised, and a new set costs
+its square (a choice)."""
+_MANY = 100
+"""Half wings that still hang for which all are foretold once more, from half as many sets again: that takes
+as long as to solve some hundreds (a choice)."""
 MOST_OF_EACH = 200
 """Half wings for each of those at most (a choice). Of more, about as many lie near where the answer hangs on
 them as are solved already, and all are held at once."""
@@ -181,7 +187,7 @@ def own_wood(
     every: States,
     points: Array,
     solve: Callable[[Ints], Array],
-    generator: Callable[[], np.random.Generator],
+    seed: Seed,
     n_sides: int,
     most: int,
 ) -> OwnWood | None:
@@ -199,8 +205,8 @@ def own_wood(
         Where sets lie: logarithms of stiffness and size.
     solve : callable
         Numbers of sets to their reserves, (n, n_pairs).
-    generator : callable
-        Gives the generator of the strengths, each time anew.
+    seed : int or sequence of int
+        Of the strengths.
     n_sides : int
         Half wings of a wing.
     most : int
@@ -211,34 +217,32 @@ def own_wood(
     OwnWood or None
         None where they are foretold so badly that more had to be solved.
     """
-    n, used = len(known.reserve), _used(known.reserve)
-    found = foretell(points[:n], used, points[n:])
-    left_out = np.maximum(found.left_out, _LEAST)
-    misses = _Misses(used - left_out, found.doubt_left_out)
-    told = np.maximum(found.told, _LEAST, out=found.told)  # many: in place
-    reserve = np.concatenate([known.reserve, np.divide(1.0, told, out=told)])
-    sets = _Sets(every, spread, reserve, misses, found.doubt)
-    del found, told
-    drawn = strengths(every, spread, np.arange(n), generator())  # the first are drawn alike
-    by_left_out = np.concatenate([(factor / left_out[rows]).min(axis=1) for rows, factor in drawn])
-    sets.look(generator())
-    left_out_missed = _missed(sets.least[:n], by_left_out)
-    most_missed = float(left_out_missed.max())
-    rows = sets.hanging(n_sides)
-    if len(pairs := sets.letting_hang(rows, n_sides, generator())):
-        for pair in pairs.tolist():
-            sets.tell(pair, rows, used[:, [pair]], foretell(points[:n], used[:, [pair]], points[rows]))
-        sets.look(generator())
+    n = len(known.reserve)
+    sets = _Sets(every, spread, points, known.reserve, seed)
+    left_out = sets.tell_all()
+    most_missed, alike, told_from = float(left_out.max()), False, n
     while len(rows := sets.hanging(n_sides)):
-        # What is missed by more than was known lets some more hang, who are few.
+        if not alike:
+            # Of what lets many hang each is foretold by itself as well, once for each time that all are.
+            alike = True
+            for pair in (pairs := sets.letting_hang(rows, n_sides).tolist()):
+                sets.tell(pair, rows)
+            if pairs:
+                sets.look()
+                continue
+        # What is missed by more than was known lets some more hang, who are few; else more is known by now.
         if sets.n_solved + len(rows) > (most if sets.n_solved == n else 2 * most):
             return None
+        if len(rows) > _MANY and 1.5 * told_from < sets.n_solved <= _ROWS:
+            left_out, alike, told_from = sets.tell_all(), False, sets.n_solved
+            most_missed = max(most_missed, float(left_out.max()))
+            continue
         before = sets.least[rows]
         sets.solved(rows, solve(rows))
-        sets.look(generator())
+        sets.look()
         most_missed = max(most_missed, float(_missed(sets.least[rows], before).max()))
     halves = Halves(np.arange(len(points)), sets.least, sets.first)
-    return OwnWood(halves, sets.n_solved, (float(np.median(left_out_missed)), most_missed))
+    return OwnWood(halves, sets.n_solved, (float(np.median(left_out)), most_missed))
 
 
 class _Misses:
@@ -290,28 +294,58 @@ class _Sets:
         All of them.
     spread : Spread
         Scatter of the strengths of their pairs.
-    reserve : (n_halves, n_pairs) float array
-        Known, then foretold.
-    misses : _Misses
-        Of what was foretold.
-    doubt : (n_halves - n_known,) float array
-        Of those that are not known.
+    points : (n_halves, n) float array
+        Where they lie.
+    known : (n_known, n_pairs) float array
+        Reserves of the first.
+    seed : int or sequence of int
+        Of the strengths.
     """
 
-    def __init__(self, every: States, spread: Spread, reserve: Array, misses: _Misses, doubt: Array) -> None:
-        self.every, self.spread, self.reserve, self.misses = every, spread, reserve, misses
-        self._doubt = np.concatenate([np.zeros(len(reserve) - len(doubt)), doubt])
-        self.least, self._worst, self._best = (np.empty(len(reserve)) for _ in range(3))
-        self.first = np.empty(len(reserve), dtype=np.intp)
+    def __init__(self, every: States, spread: Spread, points: Array, known: Array, seed: Seed) -> None:
+        self.every, self.spread, self._points, self._seed = every, spread, points, seed
+        n = len(points)
+        self.reserve = np.empty((n, known.shape[1]))
+        self.reserve[: len(known)] = known
+        self._doubt = np.where(np.arange(n) < len(known), 0.0, np.inf)
+        self.least, self._worst, self._best = (np.empty(n) for _ in range(3))
+        self.first = np.empty(n, dtype=np.intp)
         self._alone: list[_Alone] = []
+
+    def _strengths(self, n: int) -> Iterator[tuple[slice, Array]]:
+        """Of the first n half wings."""
+        return strengths(self.every, self.spread, np.arange(n), self._seed)
+
+    def tell_all(self) -> Array:
+        """Foretell all sets from those that are solved, and look; by how much the logarithm of the reserve of
+        each of these is missed where it is left out."""
+        solved = self._doubt == 0
+        used = _used(self.reserve[solved])
+        found = foretell(self._points[solved], used, self._points[~solved])
+        left_out = np.maximum(found.left_out, _LEAST)
+        self.misses = _Misses(used - left_out, found.doubt_left_out)
+        told = np.maximum(found.told, _LEAST, out=found.told)  # many: in place
+        self.reserve[~solved] = np.divide(1.0, told, out=told)
+        self._doubt[~solved] = found.doubt
+        self._alone = []
+        at, count, by_left_out = np.flatnonzero(solved), 0, []
+        for rows, factor in self._strengths(int(at[-1]) + 1):  # the first are drawn alike
+            factor = factor[solved[rows][: len(factor)]]
+            by_left_out.append((factor / left_out[count : count + len(factor)]).min(axis=1))
+            count += len(factor)
+        self.look()
+        return _missed(self.least[at], np.concatenate(by_left_out))
 
     @property
     def n_solved(self) -> int:
         """How many are solved."""
         return int(np.count_nonzero(self._doubt == 0))
 
-    def tell(self, pair: int, rows: Ints, used: Array, found: Foretold) -> None:
-        """Take what is foretold of a pair by itself in some sets; `used` (n_known, 1): its known shares."""
+    def tell(self, pair: int, rows: Ints) -> None:
+        """Foretell a pair by itself in some sets."""
+        solved = self._doubt == 0
+        used = _used(self.reserve[solved][:, [pair]])
+        found = foretell(self._points[solved], used, self._points[rows])
         missed = used - np.maximum(found.left_out, _LEAST)
         doubt = np.full(len(self.reserve), np.nan)
         doubt[rows] = found.doubt
@@ -340,9 +374,9 @@ class _Sets:
             more[its, one.pair], less[its, one.pair] = one.misses.between(one.doubt[rows][its])[:, :, 0]
         return factor / (used + more), factor / np.maximum(used - less, _LEAST)
 
-    def look(self, generator: np.random.Generator) -> None:
+    def look(self) -> None:
         """Find the reserve of every half wing, what goes first, and what the reserve lies between."""
-        for rows, factor in strengths(self.every, self.spread, np.arange(len(self.reserve)), generator):
+        for rows, factor in self._strengths(len(self.reserve)):
             drawn = self.reserve[rows] * factor
             self.first[rows] = drawn.argmin(axis=1)
             self.least[rows] = drawn.min(axis=1)
@@ -363,13 +397,13 @@ class _Sets:
         hangs = [(self._worst <= at) & (self._best >= at) & (other >= at) for at in self._asked(n_sides)]
         return np.flatnonzero(np.logical_or(*hangs) & (self._doubt > 0))
 
-    def letting_hang(self, rows: Ints, n_sides: int, generator: np.random.Generator) -> Ints:
+    def letting_hang(self, rows: Ints, n_sides: int) -> Ints:
         """Pairs whose doubt lets many of some half wings hang."""
         count = np.zeros(self.reserve.shape[1])
         if len(rows) >= _WORTH:
             hangs, asked = np.zeros(len(self.reserve), dtype=bool), self._asked(n_sides)
             hangs[rows] = True
-            for some, factor in strengths(self.every, self.spread, np.arange(len(hangs)), generator):
+            for some, factor in self._strengths(len(hangs)):
                 worst, best = (bound[hangs[some]] for bound in self._between(some, factor))
                 either = [(worst <= at) & (best >= at) for at in asked]
                 count += np.logical_or(*either).sum(axis=0)

@@ -39,7 +39,6 @@ from models.studies.scatter.draws import (
     WITHIN,
     Spread,
     column_factor,
-    own_keys,
     spread_of,
     stream,
 )
@@ -365,8 +364,8 @@ def _draw(
         first = np.log(np.maximum(nominal, 0.0))
     # Of pairs with one line, the one that has the least reserve in a case is enough.
     asked = [_least_of_each(lines.number[at], first[at]) for at in of_case]
-    of_pieces = [stream(SEED, key) for key in pieces.keys]
-    of_parts = [stream(SEED, key) for key in own_keys(pairs, spread.own)]
+    of_pieces = [stream(SEED, key) for key in spread.pieces]
+    of_parts = [stream(SEED, key) for key in spread.parts]
     rows = []
     for start in range(0, samples * halves, _CHUNK):
         m = min(_CHUNK, samples * halves - start)

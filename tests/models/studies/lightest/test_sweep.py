@@ -147,7 +147,7 @@ def test_caps_bent_and_pressed_together_are_judged_alike_everywhere(make_specime
     for mode in ("cap compression", "cap bending, open bay"):
         k = first.index(mode)
         assert_as_full(where, found, k, 1)
-        wood, _, _ = sets_of_wood(Solver(analyse(where.laid(codes[k]), per_bay=1)), 1, 1)
+        wood, _ = sets_of_wood(Solver(analyse(where.laid(codes[k]), per_bay=1)), 1, 1)
         # 1e-7: recovered once more, piece by piece.
         assert_allclose(wood.nominal, found.load_factor[k], rtol=1e-7)
 
