@@ -688,7 +688,12 @@ def _chosen(
             constraints=so.LinearConstraint(np.vstack(rows), -np.inf, np.concatenate(bounds)),
             integrality=whole,
             bounds=so.Bounds(np.concatenate([np.zeros(5 * n), [enough, enough]]), top),
-            options={"node_limit": _PARTED_NODES if enough else _NODES, "mip_rel_gap": _GAP},
+            # To reduce the program first costs more than it saves where many branches are looked at.
+            options={
+                "node_limit": _PARTED_NODES if enough else _NODES,
+                "mip_rel_gap": _GAP,
+                "presolve": bool(enough),
+            },
         )
     if found.x is None:
         raise ArithmeticError(f"no choice of bags was found: {found.message}")
