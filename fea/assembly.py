@@ -379,12 +379,13 @@ class Assembly:
             self._rigid_inertia.flags.writeable = False
         return self._rigid_inertia
 
-    def element_inertia(self, name: str) -> Array | None:
-        """Rigid-body mass matrix of each of a block's elements about the origin, (n_elements, 6, 6), kg, kg
-        m, kg m2; None where it has no mass."""
+    def element_inertia(self) -> dict[str, Array]:
+        """Rigid-body mass matrix of each element about the origin, (n_elements, 6, 6), kg, kg m, kg m2, of
+        every block that has mass."""
         motions = self.nodal(rigid_motions(self.structure.nodes, self.freedoms))
-        found = self._moved_mass(name, self.structure.blocks[name], motions)
-        return None if found is None else np.swapaxes(found[0], 1, 2) @ found[1]
+        blocks = self.structure.blocks.items()
+        found = {name: self._moved_mass(name, block, motions) for name, block in blocks}
+        return {name: np.swapaxes(one[0], 1, 2) @ one[1] for name, one in found.items() if one is not None}
 
     def _mass_times(self, name: str, block: Block, motions: Array) -> Array | None:
         """Mass of a block's elements times motions, (n_elements, k freedoms, 6); None where it has none."""

@@ -298,15 +298,11 @@ def _weighed(model: Model, assembly: Assembly) -> tuple[list[Part], Array, Array
     """Rigid-body mass matrices (n, 6, 6) of every part, both sides, and of what lies ahead of x = 0."""
     found = np.zeros((len(model.parts), 6, 6))
     ahead = np.zeros((6, 6))
-    for name, block in model.structure.blocks.items():
-        corners = assembly.corners(name)
-        part = getattr(block, "part", None)
-        if part is None:
+    for name, own in assembly.element_inertia().items():
+        block, corners = model.structure.blocks[name], assembly.corners(name)
+        if block.part is None:
             continue
-        own = assembly.element_inertia(name)
-        if own is None:
-            continue
-        np.add.at(found, part, own)
+        np.add.at(found, block.part, own)
         middle = block.places(corners) if isinstance(block, Masses) else corners.mean(axis=1)
         ahead += own[middle[:, 0] < 0].sum(axis=0)
     _where_they_are(model, found)

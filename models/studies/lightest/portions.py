@@ -828,10 +828,8 @@ class _Apart:
         touched: list[list[Ints]] = [[] for _ in numbers]
         for block_name, block in self.model.structure.blocks.items():
             groups = [self.elements[block_name].of(i) for i in numbers]
-            at, portion = (
-                np.concatenate(groups),
-                np.repeat(np.arange(len(groups)), [len(one) for one in groups]),
-            )
+            at = np.concatenate(groups)
+            portion = np.repeat(np.arange(len(groups)), [len(one) for one in groups])
             if not len(at):
                 continue
             for k in np.unique(portion).tolist():

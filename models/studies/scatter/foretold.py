@@ -32,6 +32,7 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.linalg import cho_solve, cholesky
 from scipy.linalg.blas import dtrsm
 from scipy.linalg.lapack import dtrtri
@@ -217,24 +218,16 @@ def own_wood(
     OwnWood or None
         None where they are foretold so badly that more had to be solved.
     """
-    n = len(known.reserve)
+    n = told_from = len(known.reserve)
     sets = _Sets(every, spread, points, known.reserve, seed)
-    left_out = sets.tell_all()
-    most_missed, alike, told_from = float(left_out.max()), False, n
+    left_out = sets.tell_all(n_sides)
+    most_missed = float(left_out.max())
     while len(rows := sets.hanging(n_sides)):
-        if not alike:
-            # Of what lets many hang each is foretold by itself as well, once for each time that all are.
-            alike = True
-            for pair in (pairs := sets.letting_hang(rows, n_sides).tolist()):
-                sets.tell(pair, rows)
-            if pairs:
-                sets.look()
-                continue
         # What is missed by more than was known lets some more hang, who are few; else more is known by now.
         if sets.n_solved + len(rows) > (most if sets.n_solved == n else 2 * most):
             return None
         if len(rows) > _MANY and 1.5 * told_from < sets.n_solved <= _ROWS:
-            left_out, alike, told_from = sets.tell_all(), False, sets.n_solved
+            left_out, told_from = sets.tell_all(n_sides), sets.n_solved
             most_missed = max(most_missed, float(left_out.max()))
             continue
         before = sets.least[rows]
@@ -316,14 +309,12 @@ class _Sets:
         """Of the first n half wings."""
         return strengths(self.every, self.spread, np.arange(n), self._seed)
 
-    def tell_all(self) -> Array:
-        """Foretell all sets from those that are solved, and look; by how much the logarithm of the reserve of
-        each of these is missed where it is left out."""
+    def tell_all(self, n_sides: int) -> Array:
+        """Foretell all sets from those that are solved, of what lets many hang each by itself as well, and
+        look; by how much the logarithm of the reserve of each that is solved is missed where it is left
+        out."""
         solved = self._doubt == 0
-        used = _used(self.reserve[solved])
-        found = foretell(self._points[solved], used, self._points[~solved])
-        left_out = np.maximum(found.left_out, _LEAST)
-        self.misses = _Misses(used - left_out, found.doubt_left_out)
+        found, left_out, self.misses = self._foretold(~solved, slice(None))
         told = np.maximum(found.told, _LEAST, out=found.told)  # many: in place
         self.reserve[~solved] = np.divide(1.0, told, out=told)
         self._doubt[~solved] = found.doubt
@@ -334,7 +325,25 @@ class _Sets:
             by_left_out.append((factor / left_out[count : count + len(factor)]).min(axis=1))
             count += len(factor)
         self.look()
-        return _missed(self.least[at], np.concatenate(by_left_out))
+        missed = _missed(self.least[at], np.concatenate(by_left_out))
+        hanging = self.hanging(n_sides)
+        pairs = self.letting_hang(hanging, n_sides).tolist()
+        for pair in pairs:
+            self.tell(pair, hanging)
+        if pairs:
+            self.look()
+        return missed
+
+    def _foretold(
+        self, rows: Ints | NDArray[np.bool_], pairs: slice | list[int]
+    ) -> tuple[Foretold, Array, _Misses]:
+        """What is told of some pairs in some sets from those that are solved, what of these where each is
+        left out, and by how much that is missed."""
+        solved = self._doubt == 0
+        used = _used(self.reserve[solved][:, pairs])
+        found = foretell(self._points[solved], used, self._points[rows])
+        left_out = np.maximum(found.left_out, _LEAST)
+        return found, left_out, _Misses(used - left_out, found.doubt_left_out)
 
     @property
     def n_solved(self) -> int:
@@ -343,13 +352,10 @@ class _Sets:
 
     def tell(self, pair: int, rows: Ints) -> None:
         """Foretell a pair by itself in some sets."""
-        solved = self._doubt == 0
-        used = _used(self.reserve[solved][:, [pair]])
-        found = foretell(self._points[solved], used, self._points[rows])
-        missed = used - np.maximum(found.left_out, _LEAST)
+        found, _, misses = self._foretold(rows, [pair])
         doubt = np.full(len(self.reserve), np.nan)
         doubt[rows] = found.doubt
-        self._alone.append(_Alone(pair, doubt, _Misses(missed, found.doubt_left_out)))
+        self._alone.append(_Alone(pair, doubt, misses))
         self.reserve[rows, pair] = 1 / np.maximum(found.told[:, 0], _LEAST)
 
     def solved(self, rows: Ints, reserve: Array) -> None:
